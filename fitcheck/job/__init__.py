@@ -1,0 +1,1 @@
+"""What is asked: the typed job, read from a `*.fit.yaml` file."""

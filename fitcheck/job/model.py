@@ -1,0 +1,290 @@
+"""The job: what the designer asks. Every field documents itself; lengths are mm, angles degrees.
+
+A job file is a mapping whose keys are the field names of `Job`, nested groups are mappings of the group's fields,
+and groups in a tuple are lists. Fields named here are the job file's contract.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitcheck.job.fields import described, length, positive
+
+FAMILIES = (
+    "rigid", "slit", "double slit", "oldham", "jaw", "bellows", "disc", "double disc",
+    "universal joint", "double universal joint",
+)  # fmt: skip
+FASTENINGS = ("clamp", "clamp two-piece", "set screw", "key with set screw", "key with clamp")
+TOOLS = ("hex key", "bit in holder")
+METRIC_SCREWS = ("M1.6", "M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bodies:
+    """Which bodies of the STEP file are what; patterns with * and ?, upper and lower case alike."""
+
+    adapter: tuple[str, ...] = described(
+        "Name patterns of the adapter's bodies; without one, found by name and geometry.", default=(), example="bracket*"
+    )
+    motor: tuple[str, ...] = described("Name patterns of the motor's bodies.", default=(), example="motor*")
+    actuator: tuple[str, ...] = described("Name patterns of the actuator's bodies.", default=(), example="actuator*")
+    coupling: tuple[str, ...] = described(
+        "Name patterns of the coupling's bodies; they are left out of the obstacles.", default=(), example="coupling*"
+    )
+    ignore: tuple[str, ...] = described("Name patterns of bodies that are left out altogether.", default=(), example="bolt*")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Axis:
+    """Settles which line is the drive axis, where the file offers more than one."""
+
+    near: tuple[float, ...] | None = described(
+        "A point in the file's frame, mm; the candidate line that passes nearest to it is taken.",
+        default=None, quantity="length", positional=(3,), example="[0, 0, 0]",
+    )  # fmt: skip
+    body: str | None = described("Name pattern of a body whose bores or shaft lie on the axis.", default=None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShaftFlat:
+    """A flat ground on a round shaft."""
+
+    length: float = positive("Length of the flat from the shaft end.")
+    height: float = positive("Distance from the flat to the opposite side of the shaft.", example="7.5")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Keyseat:
+    """A keyseat milled into a shaft."""
+
+    width: float = positive("Width of the keyseat.")
+    depth: float = positive("Depth of the keyseat in the shaft.")
+    length: float = positive("Length of the keyseat.")
+    from_end: float = length("Distance from the shaft end to where the keyseat begins.", default=0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shaft:
+    """A shaft end that the coupling sits on."""
+
+    diameter: float = positive("Nominal diameter.", example="8")
+    tolerance: str | None = described("ISO 286 tolerance class of the diameter.", default=None, example="h6")
+    length: float = positive("Length of the shaft from the seat to its end.", example="24")
+    full_from: float = length(
+        "Distance from the seat at which the full diameter begins (a collar or a fillet before it does not grip).", default=0.0
+    )
+    chamfer: float = length("Length of the chamfer at the shaft end; it does not grip.", default=0.0, report_default=True)
+    flat: ShaftFlat | None = described("A flat on the shaft.", default=None)
+    keyseat: Keyseat | None = described("A keyseat in the shaft.", default=None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Register:
+    """The boss of a motor or actuator that locates in the adapter's pilot bore."""
+
+    diameter: float = positive("Diameter of the register.", example="38.1")
+    height: float = length("Height of the register above the seat.", example="1.6")
+    tolerance: str | None = described("ISO 286 tolerance class of the diameter.", default=None, example="h7")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bolts:
+    """A bolt pattern on the motor or the actuator."""
+
+    layout: str = described(
+        "Layout of the holes.", choices=("circle", "square", "rectangle"), example="square"
+    )
+    size: tuple[float, ...] = described(
+        "Bolt circle diameter, or side of the square, or both sides of the rectangle.",
+        quantity="length", least=0.0, exclusive=True, positional=(1, 2), example="47.14",
+    )  # fmt: skip
+    count: int = described("Number of holes.", default=4, least=2)
+    screw: str | None = described("Screw size that passes the adapter's holes.", default=None, example="M5")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Machine:
+    """The motor or the actuator, where the STEP file does not contain it or where the job says it better."""
+
+    frame: str | None = described(
+        "A standard frame by name; register and bolts come from its table unless given here.",
+        default=None, example="NEMA 23",
+    )  # fmt: skip
+    near: tuple[float, ...] | None = described(
+        "A point in the file's frame, mm; this machine sits at the adapter end whose seat is nearest to it.",
+        default=None, quantity="length", positional=(3,), example="[0, 0, 0]",
+    )  # fmt: skip
+    seat: float | None = described(
+        "Station of this machine's seat in mm from the motor seat, where the adapter has no seat for it. "
+        "Only for the actuator; the motor seat is station 0.",
+        default=None, quantity="length", example="52",
+    )  # fmt: skip
+    register: Register | None = described("The boss that locates in the adapter's pilot bore.", default=None)
+    bolts: Bolts | None = described("The bolt pattern on the seat.", default=None)
+    shaft: Shaft | None = described("The shaft end.", default=None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Screw:
+    """A clamp screw or set screw of a hub, as it lies when the coupling is assembled."""
+
+    size: str = described("Thread size.", choices=METRIC_SCREWS, example="M3")
+    kind: str = described(
+        "Cap screw (ISO 4762) or set screw (ISO 4026 to 4029).", default="cap screw", choices=("cap screw", "set screw"),
+    )  # fmt: skip
+    station: float = length("Distance of the screw's axis from the hub's outer face (where the shaft enters).", example="4.5")
+    offset: float = described(
+        "Distance of the screw's axis from the drive axis; positive to the left, seen from the drive axis along "
+        "the direction towards the tool, with the drive axis (motor to actuator) pointing up. 0 for a radial set screw.",
+        default=0.0, quantity="length",
+    )  # fmt: skip
+    angle: float = described(
+        "Shaft angle of the direction from the screw towards the tool, in degrees, counted in the coupling's own "
+        "frame; screws at equal angles are reached from the same side.",
+        default=0.0, quantity="angle",
+    )  # fmt: skip
+    head_end: float | None = described(
+        "Distance along the screw's direction from the plane through the drive axis to the outer end of the head. "
+        "Without it the head is taken to end at the hub's outside diameter.",
+        default=None, quantity="length", example="13.4",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hub:
+    """One hub of the coupling."""
+
+    bore: float = positive("Nominal bore diameter.", example="8")
+    bore_tolerance: str | None = described("ISO 286 tolerance class of the bore.", default=None, example="H7")
+    bore_length: float = positive("Length of the bore that grips the shaft, from the hub's outer face.", example="12")
+    insertion_limit: float | None = described(
+        "Greatest depth that the shaft may enter from the hub's outer face; beyond it the shaft runs into the "
+        "flexing part. Without it, the bore length.",
+        default=None, quantity="length", least=0.0, exclusive=True, example="13",
+    )  # fmt: skip
+    outside_diameter: float | None = described(
+        "Outside diameter of this hub. Without it, the coupling's.", default=None, quantity="length", least=0.0, exclusive=True
+    )
+    length: float | None = described(
+        "Length of this hub along the axis. Without it, the bore length.", default=None, quantity="length", least=0.0,
+        exclusive=True,
+    )  # fmt: skip
+    fastening: str = described("How the hub holds on the shaft.", default="clamp", choices=FASTENINGS)
+    screws: tuple[Screw, ...] = described("The hub's clamp screws and set screws.", default=())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hubs:
+    """The two hubs, named by the shaft that they sit on."""
+
+    motor: Hub = described("The hub on the motor shaft.")
+    actuator: Hub = described("The hub on the actuator shaft.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coupling:
+    """The coupling candidate."""
+
+    name: str | None = described("A name for the report.", default=None)
+    family: str = described("Coupling family.", choices=FAMILIES, example="jaw")
+    outside_diameter: float = positive("Outside diameter, screw heads not counted.", example="30")
+    length: float = positive("Length over both hubs, as assembled.", example="42")
+    axial_float: float = length("How far the coupling may move along the axis to either side, in use.", default=0.0)
+    shaft_gap: float = length("Least distance between the shaft ends that the coupling needs.", default=0.5, report_default=True)
+    hubs: Hubs = described("The two hubs.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """Where the coupling sits along the drive axis."""
+
+    motor_hub_face: float | None = described(
+        "Station of the motor hub's outer face, mm from the motor seat. Without it the coupling is centred between "
+        "the shaft ends.",
+        default=None, quantity="length", example="8.5",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Require:
+    """What is required; every default is printed with the result."""
+
+    radial_clearance: float = length("Least radial clearance of the turning coupling.", default=0.5, report_default=True)
+    insertion_clearance: float = length("Least radial clearance while the coupling is put in.", default=0.1, report_default=True)
+    insertion_from: str = described(
+        "The side that the coupling enters the adapter by.", default="either", choices=("motor", "actuator", "either"),
+        report_default=True,
+    )  # fmt: skip
+    orbit: float = length(
+        "Radial movement of the turning coupling by misalignment and runout, taken off the clearance.", default=0.1,
+        report_default=True,
+    )  # fmt: skip
+    axial_clearance: float = length(
+        "Least distance along the axis between the coupling and what closes the chamber.", default=0.3, report_default=True
+    )
+    engagement: float = described(
+        "Least engagement length as a multiple of the shaft diameter; common practice, no source: 1.0 to 1.5.",
+        default=1.0, quantity="number", least=0.0, report_default=True,
+    )  # fmt: skip
+    engagement_rule: str = described(
+        "What the least engagement is: the multiple of the shaft diameter, the hub's bore length, or the lesser of both.",
+        default="lesser", choices=("diameters", "bore length", "lesser"), report_default=True,
+    )  # fmt: skip
+    gap_loss: float = length("Thermal growth and tolerances that may close the shaft gap.", default=0.2, report_default=True)
+    parallel_misalignment: float = length("Greatest pilot to pilot offset.", default=0.05, report_default=True)
+    angular_misalignment: float = described(
+        "Greatest pilot to pilot tilt, degrees.", default=0.1, quantity="angle", least=0.0, report_default=True
+    )
+    bolt_position: float = length(
+        "Greatest distance of a hole from its place in the motor's or the actuator's pattern.", default=0.2, report_default=True
+    )
+    pilot_play: float = length("Greatest diametral play of a register in its pilot bore.", default=0.1, report_default=True)
+    bore_play: float = length(
+        "Greatest diametral play of a shaft in its hub's bore.", default=0.05, report_default=True
+    )
+    tools: tuple[str, ...] = described(
+        "Tools at hand; a screw passes when one of them reaches it.", default=("hex key",), choices=TOOLS, report_default=True
+    )
+    checks: tuple[str, ...] = described(
+        "Checks whose answer is required: one that cannot be made leaves the job incomplete. "
+        "Without the list, every check that the job gives data for.",
+        default=(),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """One question: this adapter, these machines, this coupling."""
+
+    step: str = described("The STEP file of the adapter or the assembly, relative to the job file.", example="z-adapter.step")
+    title: str | None = described("A title for the report.", default=None)
+    unit: str | None = described(
+        "Length unit of the STEP file's numbers, where the file declares a wrong one.", default=None,
+        choices=("mm", "cm", "m", "inch"),
+    )  # fmt: skip
+    bodies: Bodies = described("Which bodies of the file are what.", default=Bodies())
+    axis: Axis = described("Which line is the drive axis, where that is in doubt.", default=Axis())
+    motor: Machine = described("The motor.", default=Machine())
+    actuator: Machine = described("The actuator.", default=Machine())
+    coupling: Coupling = described("The coupling candidate.")
+    place: Place = described("Where the coupling sits.", default=Place())
+    require: Require = described("What is required.", default=Require())
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadedJob:
+    """A job with where it came from.
+
+    Attributes:
+        job: the typed job.
+        file: the job file as the user named it, or None for a job made in code.
+        step_path: the STEP file, resolved against the job file's folder.
+        lines: 1-based line of every key given, by dotted path ("coupling.hubs.motor.bore", "coupling.hubs.motor.screws.0.size").
+        defaults: "path = value unit" of every default with `report_default` that the job left to fitcheck.
+    """
+
+    job: Job
+    file: str | None
+    step_path: str
+    lines: dict[str, int]
+    defaults: tuple[str, ...]

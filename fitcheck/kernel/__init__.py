@@ -1,0 +1,1 @@
+"""The only room that touches the CAD kernel; it runs in its own process."""

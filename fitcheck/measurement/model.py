@@ -1,0 +1,246 @@
+"""The measurement: plain, versioned data about one STEP file. Lengths mm, angles degrees; nothing here needs a CAD kernel.
+
+"File frame" is the frame of the STEP file, converted to mm. "Axis frame" has the coordinates (s, x, y): the station
+along the drive axis and two directions across it, `x` being shaft angle 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fitcheck.measurement.obstacles import Obstacles
+
+FORMAT = "fitcheck.measurement/1"
+
+Vector = tuple[float, float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Body:
+    """One solid or shell of the file. Volume mm³; role adapter, motor, actuator, coupling, ignored or other."""
+
+    name: str
+    role: str
+    volume: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class AxisLine:
+    """A directed line in the file frame, mm; `across` is the direction of shaft angle 0."""
+
+    origin: Vector
+    direction: Vector
+    across: Vector
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pilot:
+    """A pilot bore: diameter, depth from the seat to its floor, and its own axis (file frame, pointing as the drive axis)."""
+
+    diameter: float
+    depth: float
+    origin: Vector
+    direction: Vector
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening:
+    """The bore that opens at a seat without being a pilot: diameter and length along the axis."""
+
+    diameter: float
+    length: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Register:
+    """A boss that stands proud of a seat and locates: diameter and height above the seat."""
+
+    diameter: float
+    height: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoltPattern:
+    """Holes on a seat. `holes` are their centres in the axis frame's (x, y), mm; `hole` is their diameter.
+
+    `size` is the bolt circle diameter (circle), the side (square), both sides (rectangle), or empty (irregular);
+    `bolt_circle` is given wherever all holes lie on one circle about the pattern's centre.
+    """
+
+    layout: str
+    size: tuple[float, ...]
+    count: int
+    hole: float
+    threaded: bool | None = None
+    bolt_circle: float | None = None
+    holes: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flat:
+    """A flat on a shaft: its length along the axis, from the flat to the opposite side, and its end stations."""
+
+    length: float
+    height: float
+    start: float
+    stop: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Keyseat:
+    """A keyseat in a shaft: width, depth, length, and its end stations."""
+
+    width: float
+    depth: float
+    length: float
+    start: float
+    stop: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shaft:
+    """A shaft end. `length` is from the seat to the end; the full diameter runs from station `full_from` to `full_to`.
+
+    `full_from` is nearer to the shaft's own machine than `full_to`. `offset` and `tilt` are those of the shaft's own
+    axis against the drive axis, at the shaft end.
+    """
+
+    diameter: float
+    length: float
+    end: float
+    full_from: float
+    full_to: float
+    offset: float = 0.0
+    tilt: float = 0.0
+    flat: Flat | None = None
+    keyseat: Keyseat | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class End:
+    """One end of the adapter. `role` motor, actuator or unknown; `seat` a station.
+
+    `face` is the station of the machine's front that closes the chamber (its register's end), where a body shows it.
+    """
+
+    role: str
+    seat: float
+    pilot: Pilot | None = None
+    opening: Opening | None = None
+    register: Register | None = None
+    bolts: tuple[BoltPattern, ...] = ()
+    shaft: Shaft | None = None
+    face: float | None = None
+    machine_register: Register | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coaxiality:
+    """Of the second end's pilot to the first's, at the second's seat: offset mm, tilt degrees."""
+
+    offset: float
+    tilt: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cylinder:
+    """Coaxial faces of one radius. `start` and `stop` are along its own axis from its origin; `turn` degrees covered."""
+
+    kind: str
+    diameter: float
+    origin: Vector
+    direction: Vector
+    start: float
+    stop: float
+    turn: float
+    body: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FreeRadius:
+    """The free radius over the stations: `profile` rows (s, r), linear between rows; a jump is two rows at one s."""
+
+    least: float
+    station: float
+    profile: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measurement:
+    """All that was measured in one STEP file."""
+
+    file: str
+    sha256: str
+    file_unit: str
+    bodies: tuple[Body, ...]
+    drive_axis: AxisLine | None
+    ends: tuple[End, ...]
+    coaxiality: Coaxiality | None
+    free_radius: FreeRadius | None
+    cylinders: tuple[Cylinder, ...]
+    complete: bool = True
+    warnings: tuple[str, ...] = ()
+    obstacles: Obstacles | None = field(default=None, compare=False, repr=False)
+
+    def point(self, station: float, radius: float = 0.0, theta: float = 0.0) -> Vector:
+        """The file-frame point at a station, a radius (mm) and a shaft angle (degrees).
+
+        Raises:
+            ValueError: the measurement has no drive axis.
+        """
+        from math import cos, radians, sin
+
+        if self.drive_axis is None:
+            msg = "the measurement has no drive axis"
+            raise ValueError(msg)
+        origin, along, x = self.drive_axis.origin, self.drive_axis.direction, self.drive_axis.across
+        y = (
+            along[1] * x[2] - along[2] * x[1],
+            along[2] * x[0] - along[0] * x[2],
+            along[0] * x[1] - along[1] * x[0],
+        )
+        c, d = radius * cos(radians(theta)), radius * sin(radians(theta))
+        return tuple(origin[i] + station * along[i] + c * x[i] + d * y[i] for i in range(3))  # type: ignore[return-value]
+
+    def end(self, role: str) -> End | None:
+        """The end whose machine is `role` (motor or actuator), or None."""
+        return next((end for end in self.ends if end.role == role), None)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The object that `fitcheck measure --format json` prints; obstacles are left out."""
+
+        def pilot(value: Pilot | None) -> dict[str, Any] | None:
+            return None if value is None else {**asdict(value)}
+
+        def cylinder(value: Cylinder) -> dict[str, Any]:
+            return {
+                "kind": value.kind,
+                "diameter": value.diameter,
+                "axis": {"origin": value.origin, "direction": value.direction},
+                "from": value.start,
+                "to": value.stop,
+                "turn": value.turn,
+                "body": value.body,
+            }
+
+        def end(value: End) -> dict[str, Any]:
+            found = asdict(value)
+            found["pilot"] = pilot(value.pilot)
+            return found
+
+        return {
+            "format": FORMAT,
+            "file": self.file,
+            "sha256": self.sha256,
+            "file_unit": self.file_unit,
+            "bodies": [asdict(body) for body in self.bodies],
+            "drive_axis": None if self.drive_axis is None else asdict(self.drive_axis),
+            "ends": [end(value) for value in self.ends],
+            "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
+            "free_radius": None if self.free_radius is None else asdict(self.free_radius),
+            "cylinders": [cylinder(value) for value in self.cylinders],
+            "complete": self.complete,
+            "warnings": list(self.warnings),
+        }

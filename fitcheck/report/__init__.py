@@ -1,0 +1,1 @@
+"""Findings and measurements as text and as data for other tools."""
