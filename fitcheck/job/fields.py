@@ -55,12 +55,12 @@ def described(doc: str, *, default: Any = MISSING, **kw: Any) -> Any:
     return field(default=default, metadata={"describe": Describe(doc=doc, **kw)})
 
 
-def length(doc: str, **kw: Any) -> Any:
-    """A length of mm or more general unit; at least 0 unless told otherwise."""
+def at_least_zero(doc: str, **kw: Any) -> Any:
+    """A length; at least 0 unless told otherwise."""
     kw.setdefault("least", 0.0)
     return described(doc, quantity="length", **kw)
 
 
-def positive(doc: str, **kw: Any) -> Any:
+def above_zero(doc: str, **kw: Any) -> Any:
     """A length that must be greater than 0."""
     return described(doc, quantity="length", least=0.0, exclusive=True, **kw)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fitcheck.job.fields import described, length, positive
+from fitcheck.job.fields import above_zero, at_least_zero, described
 
 FAMILIES = (
     "rigid", "slit", "double slit", "oldham", "jaw", "bellows", "disc", "double disc",
@@ -24,14 +24,22 @@ class Bodies:
     """Which bodies of the STEP file are what; patterns with * and ?, upper and lower case alike."""
 
     adapter: tuple[str, ...] = described(
-        "Name patterns of the adapter's bodies; without one, found by name and geometry.", default=(), example="bracket*"
+        "Name patterns of the adapter's bodies; without one, found by name and geometry.",
+        default=(),
+        example="bracket*",
     )
     motor: tuple[str, ...] = described("Name patterns of the motor's bodies.", default=(), example="motor*")
-    actuator: tuple[str, ...] = described("Name patterns of the actuator's bodies.", default=(), example="actuator*")
-    coupling: tuple[str, ...] = described(
-        "Name patterns of the coupling's bodies; they are left out of the obstacles.", default=(), example="coupling*"
+    actuator: tuple[str, ...] = described(
+        "Name patterns of the actuator's bodies.", default=(), example="actuator*"
     )
-    ignore: tuple[str, ...] = described("Name patterns of bodies that are left out altogether.", default=(), example="bolt*")
+    coupling: tuple[str, ...] = described(
+        "Name patterns of the coupling's bodies; they are left out of the obstacles.",
+        default=(),
+        example="coupling*",
+    )
+    ignore: tuple[str, ...] = described(
+        "Name patterns of bodies that are left out altogether.", default=(), example="bolt*"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,31 +57,34 @@ class Axis:
 class ShaftFlat:
     """A flat ground on a round shaft."""
 
-    length: float = positive("Length of the flat from the shaft end.")
-    height: float = positive("Distance from the flat to the opposite side of the shaft.", example="7.5")
+    length: float = above_zero("Length of the flat from the shaft end.")
+    height: float = above_zero("Distance from the flat to the opposite side of the shaft.", example="7.5")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Keyseat:
     """A keyseat milled into a shaft."""
 
-    width: float = positive("Width of the keyseat.")
-    depth: float = positive("Depth of the keyseat in the shaft.")
-    length: float = positive("Length of the keyseat.")
-    from_end: float = length("Distance from the shaft end to where the keyseat begins.", default=0.0)
+    width: float = above_zero("Width of the keyseat.")
+    depth: float = above_zero("Depth of the keyseat in the shaft.")
+    length: float = above_zero("Length of the keyseat.")
+    from_end: float = at_least_zero("Distance from the shaft end to where the keyseat begins.", default=0.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Shaft:
     """A shaft end that the coupling sits on."""
 
-    diameter: float = positive("Nominal diameter.", example="8")
+    diameter: float = above_zero("Nominal diameter.", example="8")
     tolerance: str | None = described("ISO 286 tolerance class of the diameter.", default=None, example="h6")
-    length: float = positive("Length of the shaft from the seat to its end.", example="24")
-    full_from: float = length(
-        "Distance from the seat at which the full diameter begins (a collar or a fillet before it does not grip).", default=0.0
+    length: float = above_zero("Length of the shaft from the seat to its end.", example="24")
+    full_from: float = at_least_zero(
+        "Distance from the seat at which the full diameter begins (a collar or a fillet before it does not grip).",
+        default=0.0,
     )
-    chamfer: float = length("Length of the chamfer at the shaft end; it does not grip.", default=0.0, report_default=True)
+    chamfer: float = at_least_zero(
+        "Length of the chamfer at the shaft end; it does not grip.", default=0.0, report_default=True
+    )
     flat: ShaftFlat | None = described("A flat on the shaft.", default=None)
     keyseat: Keyseat | None = described("A keyseat in the shaft.", default=None)
 
@@ -82,8 +93,8 @@ class Shaft:
 class Register:
     """The boss of a motor or actuator that locates in the adapter's pilot bore."""
 
-    diameter: float = positive("Diameter of the register.", example="38.1")
-    height: float = length("Height of the register above the seat.", example="1.6")
+    diameter: float = above_zero("Diameter of the register.", example="38.1")
+    height: float = at_least_zero("Height of the register above the seat.", example="1.6")
     tolerance: str | None = described("ISO 286 tolerance class of the diameter.", default=None, example="h7")
 
 
@@ -132,7 +143,9 @@ class Screw:
     kind: str = described(
         "Cap screw (ISO 4762) or set screw (ISO 4026 to 4029).", default="cap screw", choices=("cap screw", "set screw"),
     )  # fmt: skip
-    station: float = length("Distance of the screw's axis from the hub's outer face (where the shaft enters).", example="4.5")
+    station: float = at_least_zero(
+        "Distance of the screw's axis from the hub's outer face (where the shaft enters).", example="4.5"
+    )
     offset: float = described(
         "Distance of the screw's axis from the drive axis; positive to the left, seen from the drive axis along "
         "the direction towards the tool, with the drive axis (motor to actuator) pointing up. 0 for a radial set screw.",
@@ -154,16 +167,22 @@ class Screw:
 class Hub:
     """One hub of the coupling."""
 
-    bore: float = positive("Nominal bore diameter.", example="8")
+    bore: float = above_zero("Nominal bore diameter.", example="8")
     bore_tolerance: str | None = described("ISO 286 tolerance class of the bore.", default=None, example="H7")
-    bore_length: float = positive("Length of the bore that grips the shaft, from the hub's outer face.", example="12")
+    bore_length: float = above_zero(
+        "Length of the bore that grips the shaft, from the hub's outer face.", example="12"
+    )
     insertion_limit: float | None = described(
         "Greatest depth that the shaft may enter from the hub's outer face; beyond it the shaft runs into the "
         "flexing part. Without it, the bore length.",
         default=None, quantity="length", least=0.0, exclusive=True, example="13",
     )  # fmt: skip
     outside_diameter: float | None = described(
-        "Outside diameter of this hub. Without it, the coupling's.", default=None, quantity="length", least=0.0, exclusive=True
+        "Outside diameter of this hub. Without it, the coupling's.",
+        default=None,
+        quantity="length",
+        least=0.0,
+        exclusive=True,
     )
     length: float | None = described(
         "Length of this hub along the axis. Without it, the bore length.", default=None, quantity="length", least=0.0,
@@ -187,10 +206,14 @@ class Coupling:
 
     name: str | None = described("A name for the report.", default=None)
     family: str = described("Coupling family.", choices=FAMILIES, example="jaw")
-    outside_diameter: float = positive("Outside diameter, screw heads not counted.", example="30")
-    length: float = positive("Length over both hubs, as assembled.", example="42")
-    axial_float: float = length("How far the coupling may move along the axis to either side, in use.", default=0.0)
-    shaft_gap: float = length("Least distance between the shaft ends that the coupling needs.", default=0.5, report_default=True)
+    outside_diameter: float = above_zero("Outside diameter, screw heads not counted.", example="30")
+    length: float = above_zero("Length over both hubs, as assembled.", example="42")
+    axial_float: float = at_least_zero(
+        "How far the coupling may move along the axis to either side, in use.", default=0.0
+    )
+    shaft_gap: float = at_least_zero(
+        "Least distance between the shaft ends that the coupling needs.", default=0.5, report_default=True
+    )
     hubs: Hubs = described("The two hubs.")
 
 
@@ -209,18 +232,24 @@ class Place:
 class Require:
     """What is required; every default is printed with the result."""
 
-    radial_clearance: float = length("Least radial clearance of the turning coupling.", default=0.5, report_default=True)
-    insertion_clearance: float = length("Least radial clearance while the coupling is put in.", default=0.1, report_default=True)
+    radial_clearance: float = at_least_zero(
+        "Least radial clearance of the turning coupling.", default=0.5, report_default=True
+    )
+    insertion_clearance: float = at_least_zero(
+        "Least radial clearance while the coupling is put in.", default=0.1, report_default=True
+    )
     insertion_from: str = described(
         "The side that the coupling enters the adapter by.", default="either", choices=("motor", "actuator", "either"),
         report_default=True,
     )  # fmt: skip
-    orbit: float = length(
+    orbit: float = at_least_zero(
         "Radial movement of the turning coupling by misalignment and runout, taken off the clearance.", default=0.1,
         report_default=True,
     )  # fmt: skip
-    axial_clearance: float = length(
-        "Least distance along the axis between the coupling and what closes the chamber.", default=0.3, report_default=True
+    axial_clearance: float = at_least_zero(
+        "Least distance along the axis between the coupling and what closes the chamber.",
+        default=0.3,
+        report_default=True,
     )
     engagement: float = described(
         "Least engagement length as a multiple of the shaft diameter; common practice, no source: 1.0 to 1.5.",
@@ -230,20 +259,35 @@ class Require:
         "What the least engagement is: the multiple of the shaft diameter, the hub's bore length, or the lesser of both.",
         default="lesser", choices=("diameters", "bore length", "lesser"), report_default=True,
     )  # fmt: skip
-    gap_loss: float = length("Thermal growth and tolerances that may close the shaft gap.", default=0.2, report_default=True)
-    parallel_misalignment: float = length("Greatest pilot to pilot offset.", default=0.05, report_default=True)
+    gap_loss: float = at_least_zero(
+        "Thermal growth and tolerances that may close the shaft gap.", default=0.2, report_default=True
+    )
+    parallel_misalignment: float = at_least_zero(
+        "Greatest pilot to pilot offset.", default=0.05, report_default=True
+    )
     angular_misalignment: float = described(
-        "Greatest pilot to pilot tilt, degrees.", default=0.1, quantity="angle", least=0.0, report_default=True
+        "Greatest pilot to pilot tilt, degrees.",
+        default=0.1,
+        quantity="angle",
+        least=0.0,
+        report_default=True,
     )
-    bolt_position: float = length(
-        "Greatest distance of a hole from its place in the motor's or the actuator's pattern.", default=0.2, report_default=True
+    bolt_position: float = at_least_zero(
+        "Greatest distance of a hole from its place in the motor's or the actuator's pattern.",
+        default=0.2,
+        report_default=True,
     )
-    pilot_play: float = length("Greatest diametral play of a register in its pilot bore.", default=0.1, report_default=True)
-    bore_play: float = length(
+    pilot_play: float = at_least_zero(
+        "Greatest diametral play of a register in its pilot bore.", default=0.1, report_default=True
+    )
+    bore_play: float = at_least_zero(
         "Greatest diametral play of a shaft in its hub's bore.", default=0.05, report_default=True
     )
     tools: tuple[str, ...] = described(
-        "Tools at hand; a screw passes when one of them reaches it.", default=("hex key",), choices=TOOLS, report_default=True
+        "Tools at hand; a screw passes when one of them reaches it.",
+        default=("hex key",),
+        choices=TOOLS,
+        report_default=True,
     )
     checks: tuple[str, ...] = described(
         "Checks whose answer is required: one that cannot be made leaves the job incomplete. "
@@ -256,7 +300,9 @@ class Require:
 class Job:
     """One question: this adapter, these machines, this coupling."""
 
-    step: str = described("The STEP file of the adapter or the assembly, relative to the job file.", example="z-adapter.step")
+    step: str = described(
+        "The STEP file of the adapter or the assembly, relative to the job file.", example="z-adapter.step"
+    )
     title: str | None = described("A title for the report.", default=None)
     unit: str | None = described(
         "Length unit of the STEP file's numbers, where the file declares a wrong one.", default=None,
