@@ -85,9 +85,7 @@ def compare(
 
 def not_checked(check: str, subject: str, reason: str, supply: str, *, required: bool = True) -> Finding:
     """What could not be decided: why, and what to supply."""
-    return Finding(
-        check=check, subject=subject, status="not-checked", message=reason, remedy=supply, required=required
-    )
+    return Finding(check=check, subject=subject, status="not-checked", message=reason, remedy=supply, required=required)
 
 
 def verdict_of(findings: Iterable[Finding], *, strict: bool = False) -> Verdict:

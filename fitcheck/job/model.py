@@ -29,9 +29,7 @@ class Bodies:
         example="bracket*",
     )
     motor: tuple[str, ...] = described("Name patterns of the motor's bodies.", default=(), example="motor*")
-    actuator: tuple[str, ...] = described(
-        "Name patterns of the actuator's bodies.", default=(), example="actuator*"
-    )
+    actuator: tuple[str, ...] = described("Name patterns of the actuator's bodies.", default=(), example="actuator*")
     coupling: tuple[str, ...] = described(
         "Name patterns of the coupling's bodies; they are left out of the obstacles.",
         default=(),
@@ -102,9 +100,7 @@ class Register:
 class Bolts:
     """A bolt pattern on the motor or the actuator."""
 
-    layout: str = described(
-        "Layout of the holes.", choices=("circle", "square", "rectangle"), example="square"
-    )
+    layout: str = described("Layout of the holes.", choices=("circle", "square", "rectangle"), example="square")
     size: tuple[float, ...] = described(
         "Bolt circle diameter, or side of the square, or both sides of the rectangle.",
         quantity="length", least=0.0, exclusive=True, positional=(1, 2), example="47.14",
@@ -169,9 +165,7 @@ class Hub:
 
     bore: float = above_zero("Nominal bore diameter.", example="8")
     bore_tolerance: str | None = described("ISO 286 tolerance class of the bore.", default=None, example="H7")
-    bore_length: float = above_zero(
-        "Length of the bore that grips the shaft, from the hub's outer face.", example="12"
-    )
+    bore_length: float = above_zero("Length of the bore that grips the shaft, from the hub's outer face.", example="12")
     insertion_limit: float | None = described(
         "Greatest depth that the shaft may enter from the hub's outer face; beyond it the shaft runs into the "
         "flexing part. Without it, the bore length.",
@@ -262,9 +256,7 @@ class Require:
     gap_loss: float = at_least_zero(
         "Thermal growth and tolerances that may close the shaft gap.", default=0.2, report_default=True
     )
-    parallel_misalignment: float = at_least_zero(
-        "Greatest pilot to pilot offset.", default=0.05, report_default=True
-    )
+    parallel_misalignment: float = at_least_zero("Greatest pilot to pilot offset.", default=0.05, report_default=True)
     angular_misalignment: float = described(
         "Greatest pilot to pilot tilt, degrees.",
         default=0.1,
