@@ -19,6 +19,7 @@ class JobResult:
         findings: all findings, in the order of the checks.
         error: the message where the job or its STEP file could not be read; then there are no findings.
         error_code: exit code of that error (2 or 3).
+        error_line: line of the job file that the error is about, where there is one.
         loaded: the job, where it could be read.
         measurement: the measurement, where the file could be measured.
         strict: warnings count as fails.
@@ -28,6 +29,7 @@ class JobResult:
     findings: tuple[Finding, ...] = ()
     error: str | None = None
     error_code: int = 0
+    error_line: int | None = None
     loaded: LoadedJob | None = None
     measurement: Measurement | None = None
     strict: bool = False

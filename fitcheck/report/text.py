@@ -1,0 +1,128 @@
+"""The result of `fitcheck check` as a page of text: what fails first, with what would make it pass."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fitcheck.checks.finding import Finding
+from fitcheck.checks.result import JobResult, Result
+from fitcheck.report.cautions import CAUTION
+from fitcheck.report.page import Paint, clean, number, places, table, wrapped
+from fitcheck.report.wording import (
+    NOTHING_CHECKED,
+    STATUS_COLOURS,
+    STRICT_NOTE,
+    VERDICT_COLOURS,
+    coupling_line,
+    headline,
+    limit_text,
+    measured,
+    step_line,
+    summary,
+    tally,
+    where,
+)
+
+_LABEL = 12
+
+
+def check_text(result: Result, *, colour: bool = False) -> str:
+    """The page, at most 100 columns wide.
+
+    Args:
+        result: what a run came to.
+        colour: colour the verdict and status words.
+
+    Returns:
+        The text, ending in a newline.
+    """
+    paint = Paint(colour)
+    lines: list[str] = []
+    for job in result.jobs:
+        lines += [*_job(job, paint), ""]
+    if any(job.strict for job in result.jobs):
+        lines += wrapped(STRICT_NOTE)
+    lines += wrapped(summary(result))
+    lines += ["", *wrapped(CAUTION)]
+    return "\n".join(lines) + "\n"
+
+
+def _labelled(label: str, text: str, indent: int = 2) -> list[str]:
+    return wrapped(text, indent, f"{label + ':':<{_LABEL}}")
+
+
+def _job(job: JobResult, paint: Paint) -> list[str]:
+    verdict = job.verdict
+    word = verdict.upper()
+    head = wrapped(headline(job), first=word + "  ")
+    head[0] = head[0].replace(word, paint(word, VERDICT_COLOURS[verdict]), 1)
+    lines = head
+    step = step_line(job)
+    if step is not None:
+        lines += _labelled("STEP file", step)
+    coupling = coupling_line(job)
+    if coupling is not None:
+        lines += _labelled("Coupling", coupling)
+    if job.error is not None:
+        return [*lines, *_labelled("Error", clean(job.error))]
+    lines += _labelled("Findings", tally((f.status for f in job.findings), STATUS_COLOURS) or NOTHING_CHECKED)
+    lines += _section("What fails", job.findings, "fail", paint)
+    lines += _section("Warnings", job.findings, "warn", paint)
+    lines += _section("Not checked", job.findings, "not-checked", paint)
+    lines += _passes([f for f in job.findings if f.status == "pass"])
+    if job.loaded is not None and job.loaded.defaults:
+        lines += ["", "  Assumed, because the job does not say otherwise"]
+        lines += wrapped("; ".join(clean(text) for text in job.loaded.defaults), 4)
+    if job.measurement is not None and job.measurement.warnings:
+        lines += ["", "  Warnings of the measurement"]
+        for text in job.measurement.warnings:
+            lines += wrapped(clean(text), 4, "- ")
+    return lines
+
+
+def _section(title: str, findings: Sequence[Finding], status: str, paint: Paint) -> list[str]:
+    chosen = [finding for finding in findings if finding.status == status]
+    if not chosen:
+        return []
+    lines = ["", f"  {title}"]
+    for finding in chosen:
+        lines += _finding(finding, paint)
+    return lines
+
+
+def _finding(finding: Finding, paint: Paint) -> list[str]:
+    word = finding.status.upper()
+    parts = [f"{finding.check}, {clean(finding.subject)}", measured(finding)]
+    lines = wrapped(": ".join(part for part in parts if part), 4, word + "  ", 10)
+    lines[0] = lines[0].replace(word, paint(word, STATUS_COLOURS[finding.status]), 1)
+    lines += wrapped(clean(finding.message), 10)
+    place = where(finding.at)
+    if place:
+        lines += wrapped(place, 10, "At: ")
+    if finding.status == "not-checked" and not finding.required:
+        lines += wrapped("Not required by the job.", 10)
+    if finding.remedy:
+        lines += wrapped(clean(finding.remedy), 10, "Supply: " if finding.status == "not-checked" else "Remedy: ")
+    return lines
+
+
+def _passes(findings: Sequence[Finding]) -> list[str]:
+    if not findings:
+        return []
+    head = ("check", "subject", "value", "limit", "margin", "unit", "station")
+    rows = []
+    for finding in findings:
+        decimals = places(finding.margin)
+        station = None if finding.at is None else finding.at.station
+        rows.append(
+            (
+                finding.check,
+                clean(finding.subject),
+                number(finding.value, decimals),
+                limit_text(finding),
+                number(finding.margin, decimals),
+                clean(finding.unit or "-"),
+                number(station),
+            )
+        )
+    return ["", "  Passes", *table(head, rows, right=(2, 3, 4, 6), indent=4)]
