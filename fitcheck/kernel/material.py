@@ -1,0 +1,52 @@
+"""On which side of a face the material is, asked of the solid itself rather than of orientation flags."""
+
+from __future__ import annotations
+
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+from OCP.BRepTools import BRepTools
+from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
+from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
+from OCP.TopAbs import TopAbs_IN, TopAbs_OUT, TopAbs_REVERSED, TopAbs_SOLID
+from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
+
+STEP_ASIDE = 0.01
+"""mm to either side of the face at which the solid is asked."""
+
+
+def agrees(body: TopoDS_Shape, face: TopoDS_Face) -> bool | None:
+    """Whether the solid confirms the face's orientation: True, False, or None where it cannot be told."""
+    if body.ShapeType() != TopAbs_SOLID:
+        return None
+    point, normal = _inner_point(face)
+    if point is None or normal is None:
+        return None
+    states = []
+    for sign in (1.0, -1.0):
+        aside = point.Translated(normal.Multiplied(sign * STEP_ASIDE))
+        states.append(BRepClass3d_SolidClassifier(body, aside, 1e-6).State())
+    if states == [TopAbs_OUT, TopAbs_IN]:
+        return True
+    if states == [TopAbs_IN, TopAbs_OUT]:
+        return False
+    return None
+
+
+def _inner_point(face: TopoDS_Face) -> tuple[gp_Pnt | None, gp_Vec | None]:
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    classify = BRepTopAdaptor_FClass2d(face, 1e-7)
+    surface = BRepAdaptor_Surface(face, False)
+    for fraction in ((0.5, 0.5), (0.3, 0.4), (0.7, 0.6), (0.15, 0.5), (0.85, 0.5), (0.5, 0.15), (0.5, 0.85)):
+        u, v = u0 + fraction[0] * (u1 - u0), v0 + fraction[1] * (v1 - v0)
+        if classify.Perform(gp_Pnt2d(u, v)) != TopAbs_IN:
+            continue
+        point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
+        surface.D1(u, v, point, du, dv)
+        normal = du.Crossed(dv)
+        if normal.Magnitude() < 1e-12:
+            continue
+        normal.Normalize()
+        if face.Orientation() == TopAbs_REVERSED:
+            normal.Reverse()
+        return point, normal
+    return None, None

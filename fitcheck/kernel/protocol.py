@@ -1,0 +1,68 @@
+"""The messages between a command and its kernel worker: a JSON object and any number of float arrays.
+
+A message is: the number of parts, the length of each part, the parts. Part 0 is UTF-8 JSON; the others are raw
+little-endian 64-bit floats. Nothing but plain data crosses the boundary.
+"""
+
+from __future__ import annotations
+
+import json
+import struct
+from array import array
+from collections.abc import Sequence
+from typing import Any, BinaryIO
+
+_COUNT = struct.Struct("<I")
+_LENGTH = struct.Struct("<Q")
+
+
+class Closed(Exception):
+    """The other side has gone; what has arrived of a message is lost."""
+
+
+def send(stream: BinaryIO, message: dict[str, Any], arrays: Sequence[array[float]] = ()) -> None:
+    """Write one message and flush.
+
+    Args:
+        stream: a binary stream.
+        message: a JSON-able object.
+        arrays: arrays of type code "d".
+    """
+    parts = [json.dumps(message).encode(), *(item.tobytes() for item in arrays)]
+    head = _COUNT.pack(len(parts)) + b"".join(_LENGTH.pack(len(part)) for part in parts)
+    stream.write(head)
+    for part in parts:
+        stream.write(part)
+    stream.flush()
+
+
+def receive(stream: BinaryIO) -> tuple[dict[str, Any], list[array[float]]]:
+    """Read one message.
+
+    Returns:
+        The object and the arrays.
+
+    Raises:
+        Closed: the stream ended first.
+    """
+    count = _COUNT.unpack(_exactly(stream, _COUNT.size))[0]
+    lengths = [_LENGTH.unpack(_exactly(stream, _LENGTH.size))[0] for _ in range(count)]
+    parts = [_exactly(stream, length) for length in lengths]
+    arrays: list[array[float]] = []
+    for part in parts[1:]:
+        numbers = array("d")
+        numbers.frombytes(part)
+        arrays.append(numbers)
+    return json.loads(parts[0]), arrays
+
+
+def _exactly(stream: BinaryIO, size: int) -> bytes:
+    pieces: list[bytes] = []
+    missing = size
+    while missing:
+        piece = stream.read(missing)
+        if not piece:
+            raise Closed
+        pieces.append(piece)
+        missing -= len(piece)
+    return b"".join(pieces)

@@ -1,0 +1,138 @@
+"""What a worker can be asked: read a file, then follow curves, sample edges and mesh faces of what was read."""
+
+from __future__ import annotations
+
+from array import array
+from typing import Any, TypeAlias
+
+from OCP.BRepGProp import BRepGProp
+from OCP.GProp import GProp_GProps
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
+from OCP.TopExp import TopExp, TopExp_Explorer
+from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shape
+from OCP.TopTools import TopTools_IndexedMapOfShape
+
+from fitcheck.kernel.edges import describe_edge, sample_edge
+from fitcheck.kernel.isocurves import follow
+from fitcheck.kernel.material import agrees
+from fitcheck.kernel.mesh import triangulate
+from fitcheck.kernel.step_read import ReadError, read_step
+from fitcheck.kernel.surfaces import describe_face
+
+Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
+
+
+class Session:
+    """One worker's state: the shapes of the file that was read last."""
+
+    def __init__(self) -> None:
+        self._faces: list[TopoDS_Face] = []
+        self._edges: list[TopoDS_Edge] = []
+        self._bodies: list[TopoDS_Shape] = []
+        self._body_of: list[int] = []
+
+    def read(self, path: str, unit: str | None = None) -> Answer:
+        """Read a file and describe its bodies, faces and edges.
+
+        Returns:
+            {"units", "bodies": [{name, names, volume, solid}], "faces": [...], "edges": [...]}; a face has its
+            body's index and its edges' indices. Lengths mm, volume mm³ (None where it cannot be had).
+        """
+        self._faces, self._edges, self._bodies, self._body_of = [], [], [], []
+        try:
+            model = read_step(path, unit)
+        except ReadError as error:
+            return {"error": str(error)}, []
+        bodies: list[dict[str, Any]] = []
+        faces: list[dict[str, Any]] = []
+        edges: list[dict[str, Any]] = []
+        for index, leaf in enumerate(model.leaves):
+            before = len(faces)
+            self._describe(leaf.shape, index, faces, edges)
+            mine = faces[before:]
+            volume = None
+            if leaf.solid and all(face["kind"] != "none" for face in mine):
+                volume = _volume(leaf.shape)
+            if volume is not None and volume < 0.0:
+                # The shell is inside out: every face claims the wrong side.
+                volume = -volume
+                for face in mine:
+                    face["out"] = -face.get("out", 1)
+            self._bodies.append(leaf.shape)
+            bodies.append({"name": leaf.name, "names": leaf.names, "volume": volume, "solid": leaf.solid})
+        return {"units": model.units, "bodies": bodies, "faces": faces, "edges": edges}, []
+
+    def _describe(
+        self, shape: TopoDS_Shape, body: int, faces: list[dict[str, Any]], edges: list[dict[str, Any]]
+    ) -> None:
+        first = len(self._edges)
+        mapped = TopTools_IndexedMapOfShape()
+        TopExp.MapShapes_s(shape, TopAbs_EDGE, mapped)
+        for index in range(1, mapped.Extent() + 1):
+            edge = TopoDS.Edge_s(mapped.FindKey(index))
+            self._edges.append(edge)
+            edges.append(describe_edge(edge))
+        explorer = TopExp_Explorer(shape, TopAbs_FACE)
+        while explorer.More():
+            face = TopoDS.Face_s(explorer.Current())
+            explorer.Next()
+            found = describe_face(face)
+            around: list[int] = []
+            walk = TopExp_Explorer(face, TopAbs_EDGE)
+            while walk.More():
+                around.append(first + mapped.FindIndex(walk.Current()) - 1)
+                walk.Next()
+            # A seam stands twice in its face's wire and bounds nothing.
+            found["edges"] = [edge for edge in dict.fromkeys(around) if around.count(edge) == 1]
+            found["seams"] = [edge for edge in dict.fromkeys(around) if around.count(edge) > 1]
+            found["body"] = body
+            self._faces.append(face)
+            self._body_of.append(body)
+            faces.append(found)
+
+    def curves(self, wanted: list[dict[str, Any]], deflection: float) -> Answer:
+        """Follow parameter lines inside faces.
+
+        Args:
+            wanted: [{"face", "along": "u" or "v" (the parameter that varies), "at" (the other one)}].
+            deflection: mm that a chord may stray.
+
+        Returns:
+            {"owner": index into `wanted` of each polyline} and the polylines, flat (x, y, z, ...), mm.
+        """
+        owners: list[int] = []
+        lines: list[array[float]] = []
+        for index, item in enumerate(wanted):
+            for line in follow(self._faces[item["face"]], item["along"], item["at"], deflection):
+                owners.append(index)
+                lines.append(line)
+        return {"owner": owners}, lines
+
+    def edges(self, wanted: list[int], deflection: float) -> Answer:
+        """Sample edges; returns their points, flat (x, y, z, ...), mm."""
+        return {}, [sample_edge(self._edges[index], deflection) for index in wanted]
+
+    def mesh(self, faces: list[int], deflection: float, angle: float) -> Answer:
+        """Triangulate faces.
+
+        Returns:
+            {"counts": triangles of each face; -1 where the kernel could not mesh it} and one array, flat, nine floats
+            a triangle, mm.
+        """
+        counts, triangles = triangulate([self._faces[index] for index in faces], deflection, angle)
+        return {"counts": counts}, [triangles]
+
+    def side(self, faces: list[int]) -> Answer:
+        """Whether the material really lies where the faces' orientation says: {"agrees": [true, false or null]}."""
+        found = [agrees(self._bodies[self._body_of[index]], self._faces[index]) for index in faces]
+        return {"agrees": found}, []
+
+
+def _volume(shape: TopoDS_Shape) -> float | None:
+    properties = GProp_GProps()
+    try:
+        BRepGProp.VolumeProperties_s(shape, properties)
+    except Exception:
+        # A broken face spoils the volume and nothing else.
+        return None
+    return float(properties.Mass())

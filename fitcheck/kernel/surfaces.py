@@ -1,0 +1,149 @@
+"""Faces to plain features: what kind of surface, where, which way the material lies, and how far it reaches.
+
+A surface that the kernel holds as a B-spline, an extrusion or the like is tried against plane, cylinder, cone and
+sphere first: many exporters write those as B-splines.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from OCP.BRep import BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepTools import BRepTools
+from OCP.GeomAbs import (
+    GeomAbs_Cone,
+    GeomAbs_Cylinder,
+    GeomAbs_Plane,
+    GeomAbs_Sphere,
+    GeomAbs_Torus,
+)
+from OCP.gp import gp_Ax3, gp_Cone, gp_Cylinder, gp_Pln, gp_Pnt, gp_Sphere, gp_Vec
+from OCP.ShapeAnalysis import ShapeAnalysis_CanonicalRecognition
+from OCP.TopAbs import TopAbs_REVERSED
+from OCP.TopoDS import TopoDS_Face
+
+RECOGNITION_TOLERANCE = 0.001
+"""mm; how far a B-spline may lie from the plane, cylinder, cone or sphere that it is taken for."""
+
+CONE_AS_CYLINDER = 1e-7
+"""rad; a cone below this half angle is written as a cylinder (1 nm over 10 mm)."""
+
+
+def _xyz(point: Any) -> list[float]:
+    return [point.X(), point.Y(), point.Z()]
+
+
+def _frame(position: gp_Ax3) -> dict[str, Any]:
+    return {
+        "origin": _xyz(position.Location()),
+        "axis": _xyz(position.Direction()),
+        "x": _xyz(position.XDirection()),
+        "y": _xyz(position.YDirection()),
+    }
+
+
+def describe_face(face: TopoDS_Face) -> dict[str, Any]:
+    """The surface of a face as a JSON-able object.
+
+    Returns:
+        kind plane, cylinder, cone, sphere, torus, other or none (a face without a surface, as in tessellated models);
+        its frame (origin, axis, x, y; mm, file frame); radius, minor (torus), semi (cone half angle, rad); `out`, +1
+        where the surface's natural normal (away from the axis or centre; along the axis for a plane) points out of
+        the material and -1 otherwise; `u` and `v` parameter bounds; `native`, whether the kernel's own parameters
+        are those of this kind; `gap`, how far the real surface may lie from it, mm.
+    """
+    if BRep_Tool.Surface_s(face) is None:
+        # Asking such a face for anything else ends the process.
+        return {"kind": "none"}
+    adaptor = BRepAdaptor_Surface(face, False)
+    kind = adaptor.GetType()
+    reversed_face = face.Orientation() == TopAbs_REVERSED
+    found: dict[str, Any]
+    if kind == GeomAbs_Plane:
+        found = {"kind": "plane", **_plane(adaptor.Plane())}
+    elif kind == GeomAbs_Cylinder:
+        found = _cylinder(adaptor.Cylinder())
+    elif kind == GeomAbs_Cone:
+        found = _cone(adaptor.Cone())
+    elif kind == GeomAbs_Sphere:
+        found = _sphere(adaptor.Sphere())
+    elif kind == GeomAbs_Torus:
+        torus = adaptor.Torus()
+        found = {
+            "kind": "torus",
+            **_frame(torus.Position()),
+            "radius": torus.MajorRadius(),
+            "minor": torus.MinorRadius(),
+            "direct": torus.Direct(),
+        }
+    else:
+        return _recognised(face, adaptor, reversed_face)
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    direct = found.pop("direct")
+    found.update(native=True, gap=0.0, u=[u0, u1], v=[v0, v1], out=1 if direct != reversed_face else -1)
+    return found
+
+
+def _plane(plane: gp_Pln) -> dict[str, Any]:
+    position = plane.Position()
+    return {**_frame(position), "direct": position.Direct()}
+
+
+def _cylinder(cylinder: gp_Cylinder) -> dict[str, Any]:
+    return {
+        "kind": "cylinder",
+        **_frame(cylinder.Position()),
+        "radius": cylinder.Radius(),
+        "direct": cylinder.Direct(),
+    }
+
+
+def _cone(cone: gp_Cone) -> dict[str, Any]:
+    found = {
+        "kind": "cone",
+        **_frame(cone.Position()),
+        "radius": cone.RefRadius(),
+        "semi": cone.SemiAngle(),
+        "direct": cone.Direct(),
+    }
+    if abs(cone.SemiAngle()) < CONE_AS_CYLINDER:
+        found["kind"] = "cylinder"
+    return found
+
+
+def _sphere(sphere: gp_Sphere) -> dict[str, Any]:
+    return {"kind": "sphere", **_frame(sphere.Position()), "radius": sphere.Radius(), "direct": sphere.Direct()}
+
+
+def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: bool) -> dict[str, Any]:
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    bounds = {"u": [u0, u1], "v": [v0, v1], "native": False}
+    recognise = ShapeAnalysis_CanonicalRecognition(face)
+    found: dict[str, Any] | None = None
+    plane, cylinder, cone, sphere = gp_Pln(), gp_Cylinder(), gp_Cone(), gp_Sphere()
+    if recognise.IsPlane(RECOGNITION_TOLERANCE, plane):
+        found = {"kind": "plane", **_plane(plane)}
+    elif recognise.IsCylinder(RECOGNITION_TOLERANCE, cylinder):
+        found = _cylinder(cylinder)
+    elif recognise.IsCone(RECOGNITION_TOLERANCE, cone):
+        found = _cone(cone)
+    elif recognise.IsSphere(RECOGNITION_TOLERANCE, sphere):
+        found = _sphere(sphere)
+    if found is None:
+        return {"kind": "other", **bounds}
+    # The recognised surface has its own parameters, so its natural normal is compared with the face's at one point.
+    point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
+    adaptor.D1(0.5 * (u0 + u1), 0.5 * (v0 + v1), point, du, dv)
+    normal = du.Crossed(dv)
+    if reversed_face:
+        normal.Reverse()
+    along = gp_Vec(*found["axis"])
+    away = gp_Vec(gp_Pnt(*found["origin"]), point)
+    if found["kind"] == "plane":
+        away = along
+    elif found["kind"] != "sphere":
+        away = away - along.Multiplied(away.Dot(along))
+    found.pop("direct")
+    found.update(bounds, out=1 if normal.Dot(away) > 0 else -1, gap=max(float(recognise.GetGap()), 0.0))
+    return found

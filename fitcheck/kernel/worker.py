@@ -1,0 +1,54 @@
+"""The worker process: loads the CAD kernel, answers requests until its input ends.
+
+Kernel chatter goes to stderr: the kernel writes to file descriptor 1 itself, so that descriptor is redirected and
+answers go to a private copy of it.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from array import array
+from collections.abc import Callable
+from typing import Any, BinaryIO, TypeAlias
+
+from fitcheck.kernel.protocol import Closed, receive, send
+
+Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
+
+
+def main() -> None:
+    """Answer requests from stdin on stdout until stdin ends."""
+    private = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    serve(sys.stdin.buffer, private)
+
+
+def serve(requests: BinaryIO, answers: BinaryIO) -> None:
+    """Answer requests until their stream ends.
+
+    An exception in one request is answered as an error and does not end the worker.
+    """
+    from fitcheck.kernel.session import Session
+
+    session = Session()
+    handlers: dict[str, Callable[..., Answer]] = {
+        "read": session.read,
+        "curves": session.curves,
+        "edges": session.edges,
+        "mesh": session.mesh,
+        "side": session.side,
+    }
+    while True:
+        try:
+            request, _ = receive(requests)
+        except Closed:
+            return
+        try:
+            answer, arrays = handlers[request.pop("do")](**request)
+        except Exception as error:
+            traceback.print_exc(file=sys.stderr)
+            text = str(error).strip() or type(error).__name__
+            answer, arrays = {"error": f"the CAD kernel could not finish: {text.splitlines()[0]}"}, []
+        send(answers, answer, arrays)
