@@ -1,0 +1,154 @@
+"""What each command does: a thin layer over `fitcheck.api` that returns the exit code."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from fitcheck.cli.output import deliver, end_progress, refuse_bad_output, say, show_progress, wants_colour
+from fitcheck.errors import UsageError
+
+if TYPE_CHECKING:
+    from fitcheck.checks.result import Result
+    from fitcheck.measurement.model import Measurement
+
+STDOUT = "-"
+
+
+def run(args: argparse.Namespace) -> int:
+    """The exit code of the command in `args`.
+
+    Raises:
+        FitcheckError: the command could not be carried out.
+    """
+    return _COMMANDS[args.command](args)
+
+
+def _init(args: argparse.Namespace) -> int:
+    from fitcheck.api import starting_job
+    from fitcheck.jobfiles import JOB_ENDING
+
+    path: str | None = args.output
+    if path is None:
+        path = os.path.splitext(args.step)[0] + JOB_ENDING
+    elif path == STDOUT:
+        path = None
+    refuse_bad_output(path, [args.step])
+    if path is not None and os.path.exists(path) and not args.force:
+        msg = f"{path}: exists already; name another file with --output, or overwrite it with --force"
+        raise UsageError(msg)
+    measurement = _measured(args)
+    folder = os.getcwd() if path is None else os.path.dirname(os.path.abspath(path))
+    deliver(starting_job(measurement, _from_folder(args.step, folder)), path, utf8=True)
+    for warning in measurement.warnings:
+        say(f"warning: {warning}")
+    if path is not None:
+        say(f"wrote {path}; fill in the coupling, then run: fitcheck check {path}")
+    return _decided(measurement)
+
+
+def _from_folder(step: str, folder: str) -> str:
+    """The STEP file's path from a folder, with forward slashes; absolute on another drive."""
+    try:
+        return os.path.relpath(step, folder).replace(os.sep, "/")
+    except ValueError:
+        return os.path.abspath(step).replace(os.sep, "/")
+
+
+def _measure(args: argparse.Namespace) -> int:
+    refuse_bad_output(args.output, [args.step])
+    measurement = _measured(args)
+    if args.format == "json":
+        from fitcheck.report.as_json import measure_json
+
+        text = measure_json(measurement)
+    else:
+        from fitcheck.report.measure_text import measure_text
+
+        text = measure_text(measurement)
+    deliver(text, args.output, utf8=args.format != "text")
+    return _decided(measurement)
+
+
+def _measured(args: argparse.Namespace) -> Measurement:
+    from fitcheck.api import measure
+
+    show_progress(1, 1, args.step)
+    try:
+        return measure(args.step, axis_near=args.axis_near and tuple(args.axis_near), unit=args.unit)
+    finally:
+        end_progress()
+
+
+def _decided(measurement: Measurement) -> int:
+    if measurement.drive_axis is None:
+        say(f"{measurement.file}: no drive axis was found (exit code 3)")
+        return 3
+    if not measurement.complete:
+        say(f"{measurement.file}: parts of the file could not be read (exit code 3)")
+        return 3
+    return 0
+
+
+def _check(args: argparse.Namespace) -> int:
+    from fitcheck.api import check_many
+
+    refuse_bad_output(args.output, args.paths)
+    try:
+        result = check_many(args.paths, strict=args.strict, progress=show_progress)
+    finally:
+        end_progress()
+    colour = wants_colour(args.color, sys.stdout) if args.output is None else args.color == "always"
+    deliver(_rendered(result, args.format, colour), args.output, utf8=args.format != "text")
+    if args.output is not None or args.format != "text":
+        from fitcheck.report.wording import summary
+
+        for job in result.jobs:
+            if job.error is not None:
+                say(job.error)
+        say(summary(result))
+    return result.exit_code
+
+
+def _rendered(result: Result, form: str, colour: bool) -> str:
+    """The result in one of the formats; only that format's module is loaded."""
+    if form == "json":
+        from fitcheck.report.as_json import check_json
+
+        return check_json(result)
+    if form == "junit":
+        from fitcheck.report.junit import check_junit
+
+        return check_junit(result)
+    if form == "sarif":
+        from fitcheck.report.sarif import check_sarif
+
+        return check_sarif(result)
+    if form == "html":
+        from fitcheck.report.html import check_html
+
+        return check_html(result)
+    from fitcheck.report.text import check_text
+
+    return check_text(result, colour=colour)
+
+
+def _schema(args: argparse.Namespace) -> int:
+    import json
+
+    from fitcheck.api import job_schema
+
+    refuse_bad_output(args.output, ())
+    deliver(json.dumps(job_schema(), indent=2) + "\n", args.output, utf8=True)
+    return 0
+
+
+_COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "init": _init,
+    "measure": _measure,
+    "check": _check,
+    "schema": _schema,
+}

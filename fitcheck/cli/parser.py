@@ -1,0 +1,154 @@
+"""The commands, their options and their help. Imports nothing that a help page does not need."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import textwrap
+from typing import TYPE_CHECKING
+
+from fitcheck import __version__
+from fitcheck.report.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+
+CHECK_FORMATS = ("text", "json", "junit", "sarif", "html")
+MEASURE_FORMATS = ("text", "json")
+UNITS = ("mm", "cm", "m", "inch")
+
+EXIT_CODES = """\
+exit codes:
+  0  every finding passes (warnings allowed unless --strict)
+  1  at least one finding fails
+  2  wrong usage, or a job file is wrong
+  3  something could not be decided: a STEP file could not be read or measured, a
+     required check could not be made, or there was nothing to check
+  With several jobs all are run, and the order 2, 3, 1, 0 decides."""
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The parser of the command `fitcheck`; the chosen command's name ends up in `command`."""
+    parser = argparse.ArgumentParser(
+        prog="fitcheck",
+        description="Checks whether a shaft coupling fits, holds and works in a motor-to-actuator adapter,\n"
+        "from the adapter's STEP file and a small job file.",
+        epilog=_epilog(
+            "example:\n  fitcheck init z-adapter.step        write z-adapter.fit.yaml, then fill in the coupling\n"
+            "  fitcheck check z-adapter.fit.yaml   say whether it fits",
+            EXIT_CODES,
+        ),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"fitcheck {__version__}")
+    _add_colour(parser, default="auto")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    _add_init(commands)
+    _add_measure(commands)
+    _add_check(commands)
+    _add_schema(commands)
+    return parser
+
+
+def _epilog(*parts: str) -> str:
+    lines = ["caution:"]
+    for text in CAUTIONS:
+        lines += textwrap.wrap(text, 80, initial_indent="  ", subsequent_indent="  ")
+    return "\n\n".join((*parts, "\n".join(lines)))
+
+
+def _command(commands: Commands, name: str, summary: str, *epilog: str) -> argparse.ArgumentParser:
+    return commands.add_parser(
+        name,
+        help=summary,
+        description=summary[0].upper() + summary[1:] + ".",
+        epilog=_epilog(*epilog),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+
+
+def _add_init(commands: Commands) -> None:
+    parser = _command(
+        commands,
+        "init",
+        "write a commented job file, prefilled with what was measured",
+        "example:\n  fitcheck init z-adapter.step -o jobs/z.fit.yaml",
+    )
+    parser.add_argument("step", metavar="STEP", help="the STEP file of the adapter or the assembly")
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", help="the job file; beside the STEP file if not given, - for standard output"
+    )
+    parser.add_argument("--force", action="store_true", help="overwrite a job file that exists")
+    _add_reading(parser)
+
+
+def _add_measure(commands: Commands) -> None:
+    parser = _command(
+        commands,
+        "measure",
+        "measure an adapter and print what was found",
+        "example:\n  fitcheck measure z-adapter.step --format json --output z-adapter.json",
+    )
+    parser.add_argument("step", metavar="STEP", help="the STEP file of the adapter or the assembly")
+    _add_output(parser, MEASURE_FORMATS)
+    _add_reading(parser)
+    _add_colour(parser)
+
+
+def _add_check(commands: Commands) -> None:
+    parser = _command(
+        commands,
+        "check",
+        "check job files, or all *.fit.yaml in folders",
+        "example:\n  fitcheck check jobs/ --format junit --output fitcheck.xml",
+        EXIT_CODES,
+    )
+    parser.add_argument("paths", metavar="PATH", nargs="+", help="a job file, or a folder to search for *.fit.yaml")
+    _add_output(parser, CHECK_FORMATS)
+    parser.add_argument("--strict", action="store_true", help="count warnings as fails")
+    _add_colour(parser)
+
+
+def _add_schema(commands: Commands) -> None:
+    parser = _command(
+        commands,
+        "schema",
+        "print the JSON Schema of job files, for completion in an editor",
+        "example:\n  fitcheck schema --output fit.schema.json",
+    )
+    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+
+
+def _add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> None:
+    parser.add_argument("--format", choices=formats, default="text", help="format of the result (default: text)")
+    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+
+
+def _add_reading(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--axis-near",
+        nargs=3,
+        type=_coordinate,
+        metavar=("X", "Y", "Z"),
+        help="a point in the file's frame, mm: settles which line is the drive axis",
+    )
+    parser.add_argument("--unit", choices=UNITS, help="length unit of the file, where it declares a wrong one")
+
+
+def _add_colour(parser: argparse.ArgumentParser, default: str = argparse.SUPPRESS) -> None:
+    parser.add_argument(
+        "--color",
+        choices=("auto", "always", "never"),
+        default=default,
+        help="colour the verdicts (default: auto, on a terminal; NO_COLOR and FORCE_COLOR are honoured)",
+    )
+
+
+def _coordinate(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        msg = f"{text} is no coordinate"
+        raise argparse.ArgumentTypeError(msg)
+    return value
