@@ -27,6 +27,7 @@ class Frame:
         register_diameter: diameter of the register.
         register_height: greatest height of the register above the seat.
         register_tolerance: ISO 286 class of the register, None where the standard gives limits of its own.
+        register_lower: lower deviation of the register where there is no class, the upper being 0 (weak memory).
         layout: "square" or "circle".
         size: side of the square, or bolt circle diameter.
         bolt_circle: bolt circle diameter, as published.
@@ -46,6 +47,7 @@ class Frame:
     register_diameter: float
     register_height: float
     register_tolerance: str | None
+    register_lower: float | None
     layout: str
     size: tuple[float, ...]
     bolt_circle: float
@@ -96,8 +98,14 @@ def register_limits(found: Frame) -> Limits:
     """
     if found.register_tolerance is not None:
         return limits(found.register_diameter, found.register_tolerance)
-    row = table("nema_runout").containing(found.register_diameter, "register", item="ICS 16 register")
-    return Limits(lower=row.number("value"), upper=0.0, source=f"NEMA ICS 16, {row.source}", confidence=row.confidence)
+    assert found.register_lower is not None, found.name
+    column = table("nema_frames").columns["register_lower"]
+    return Limits(
+        lower=found.register_lower,
+        upper=0.0,
+        source=f"{found.standard}: {column.doc}",
+        confidence=column.confidence or found.confidence,
+    )
 
 
 def closest_frame(
@@ -168,6 +176,7 @@ def _frame(source: Table, row: Row) -> Frame:
         register_diameter=row.number("register_diameter"),
         register_height=row.number("register_height"),
         register_tolerance=row.maybe_text("register_tolerance"),
+        register_lower=row.maybe_number("register_lower"),
         layout=row.text("layout"),
         size=row.numbers("size"),
         bolt_circle=row.number("bolt_circle"),

@@ -48,7 +48,7 @@ class SetScrewHolding:
 
 @dataclass(frozen=True, kw_only=True)
 class KeyTorque:
-    """Least torsional strength of a hexagon key, N·m: `yielding` is the limit for use; from 2 mm up it is from memory."""
+    """Least torsional strength of a hexagon key, N·m: `yielding` is the limit for use; from 2 mm from memory."""
 
     key_size: float
     yielding: float

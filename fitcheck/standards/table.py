@@ -178,7 +178,9 @@ class Table:
         unit = self.columns["to"].unit
         if not rows:
             asked = ", ".join(f"{column} {wanted!r}" for column, wanted in equal.items())
-            msg = f"{self.standard}, {self.title}: there is no {asked} in the table"
+            there = [", ".join(str(row.values[column]) for column in equal) for row in self.rows]
+            names = list(dict.fromkeys(there))
+            msg = f"{self.standard}, {self.title}: there is no {asked}; the table has {len(names)}: {'; '.join(names)}"
             raise TableError(msg)
         msg = (
             f"{self.standard}, {self.title}: {what} {value:g} {unit} is outside the table, which covers over "
