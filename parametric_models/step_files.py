@@ -1,0 +1,186 @@
+"""STEP files that come out the same, byte for byte, whenever they are written again by the same kernel.
+
+The header has a fixed time and author; product names are given; the kernel's process-wide settings are set for one
+file and put back. A file is written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import cadquery as cq
+from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.IFSelect import IFSelect_ReturnStatus
+from OCP.Interface import Interface_Static
+from OCP.STEPCAFControl import STEPCAFControl_Writer
+from OCP.STEPControl import STEPControl_Controller, STEPControl_StepModelType
+from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDF import TDF_Label
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopLoc import TopLoc_Location
+from OCP.XCAFApp import XCAFApp_Application
+from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
+
+from parametric_models.refusals import check_choice
+
+UNITS = {"mm": "MM", "inch": "INCH"}
+SCHEMAS = {"AP203": "AP203", "AP214": "AP214IS", "AP242": "AP242DIS"}
+TIME_STAMP = "2026-01-01T00:00:00"
+ORIGIN = (
+    (rb"CALENDAR_DATE\(\d+,\d+,\d+\)", b"CALENDAR_DATE(2026,1,1)"),
+    (rb"LOCAL_TIME\(\d+,\d+,\$,(#\d+)\)", rb"LOCAL_TIME(0,0,$,\1)"),
+    (rb"COORDINATED_UNIVERSAL_TIME_OFFSET\([^)]*\)", b"COORDINATED_UNIVERSAL_TIME_OFFSET(0,0,.AHEAD.)"),
+    (rb"= PERSON\((?:\s*'[^']*',){3}\$,\$,\$\)", b"= PERSON('1','demo','demo',$,$,$)"),
+    (rb"= ORGANIZATION\((?:\s*(?:'[^']*'|\$),?){3}\)", b"= ORGANIZATION('1','demo','invented demo part')"),
+)
+AUTHOR = "fitcheck parametric models"
+
+
+def write_step(
+    path: str | Path, model: cq.Shape | cq.Assembly, unit: str = "mm", schema: str = "AP214", name: str | None = None
+) -> None:
+    """Write one STEP file, the same bytes every time.
+
+    Args:
+        path: where to; an existing file is replaced in one step.
+        model: a shape, or an assembly whose nesting, names, places and colours are kept.
+        unit: length unit of the numbers in the file, mm or inch; the model's own numbers are mm.
+        schema: AP203, AP214 or AP242.
+        name: product name of a single shape; by default the file's name without its ending.
+
+    Raises:
+        ValueError: unit or schema is unknown, or the model is an assembly without any shape or with a place of its own.
+        OSError: the file could not be written.
+    """
+    check_choice("unit", unit, tuple(UNITS))
+    check_choice("schema", schema, tuple(SCHEMAS))
+    target = Path(path)
+    document = _document()
+    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    shapes.SetAutoNaming_s(False)
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    if isinstance(model, cq.Assembly):
+        if not model.loc.wrapped.IsIdentity():
+            msg = f"assembly {model.name!r} has a place of its own; give the places to its children"
+            raise ValueError(msg)
+        _assembly_label(model, shapes, colours)
+    else:
+        label = shapes.AddShape(model.wrapped, False)
+        _name(label, name or target.stem)
+    shapes.UpdateAssemblies()
+    handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    os.close(handle)
+    try:
+        with _settings(unit, schema):
+            writer = STEPCAFControl_Writer()
+            writer.SetNameMode(True)
+            writer.SetColorMode(True)
+            done = writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
+            _header(writer, target.name)
+            status = writer.Write(temporary) if done else IFSelect_ReturnStatus.IFSelect_RetFail
+        if status != IFSelect_ReturnStatus.IFSelect_RetDone:
+            msg = f"{target}: the kernel could not write the STEP file ({status})"
+            raise OSError(msg)
+        _fix_origin(Path(temporary))
+        # mkstemp makes the file private; a sample is for everyone, as any other file.
+        umask = os.umask(0)
+        os.umask(umask)
+        os.chmod(temporary, 0o666 & ~umask)
+        os.replace(temporary, target)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def _fix_origin(path: Path) -> None:
+    """Put fixed words where the kernel wrote the time, the user and the computer into the data (AP203 asks for them)."""
+    text = path.read_bytes()
+    for pattern, fixed in ORIGIN:
+        text = re.sub(pattern, fixed, text)
+    path.write_bytes(text)
+
+
+@contextmanager
+def _settings(unit: str, schema: str) -> Iterator[None]:
+    """The kernel's settings for one file; put back at the end, as they hold for the whole process."""
+    # The settings exist only once the kernel's STEP part has been started.
+    STEPControl_Controller.Init_s()
+    words = {"xstep.cascade.unit": "MM", "write.step.unit": UNITS[unit], "write.step.schema": SCHEMAS[schema]}
+    numbers = {"write.surfacecurve.mode": 0, "write.precision.mode": 0, "write.step.assembly": 2}
+    before = {key: Interface_Static.CVal_s(key) for key in words}
+    counts = {key: Interface_Static.IVal_s(key) for key in numbers}
+    try:
+        for key, word in words.items():
+            _set(key, Interface_Static.SetCVal_s(key, word))
+        for key, number in numbers.items():
+            _set(key, Interface_Static.SetIVal_s(key, number))
+        yield
+    finally:
+        for key, word in before.items():
+            Interface_Static.SetCVal_s(key, word)
+        for key, number in counts.items():
+            Interface_Static.SetIVal_s(key, number)
+
+
+def _set(key: str, accepted: bool) -> None:
+    if not accepted:
+        msg = f"the CAD kernel does not accept the setting {key}"
+        raise OSError(msg)
+
+
+def _document() -> TDocStd_Document:
+    application = XCAFApp_Application.GetApplication_s()
+    document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
+    application.InitDocument(document)
+    # The document's own unit, in metres: the models are in mm.
+    XCAFDoc_DocumentTool.SetLengthUnit_s(document, 0.001)
+    return document
+
+
+def _name(label: TDF_Label, name: str) -> None:
+    TDataStd_Name.Set_s(label, TCollection_ExtendedString(name, True))
+
+
+def _assembly_label(node: cq.Assembly, shapes: XCAFDoc_ShapeTool, colours: XCAFDoc_ColorTool) -> TDF_Label:
+    """The node as a product: a part where it has only a shape, otherwise an assembly of its shape and children."""
+    own = None
+    if node.obj is not None:
+        bodies = node.shapes
+        shape = bodies[0] if len(bodies) == 1 else cq.Compound.makeCompound(bodies)
+        own = shapes.AddShape(shape.wrapped, False)
+        _name(own, node.name if not node.children else f"{node.name} body")
+        if node.color is not None:
+            colours.SetColor(own, node.color.wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
+        if not node.children:
+            return own
+    if not node.children:
+        msg = f"assembly {node.name!r} has neither a shape nor children"
+        raise ValueError(msg)
+    label = shapes.NewShape()
+    _name(label, node.name)
+    if own is not None:
+        _name(shapes.AddComponent(label, own, TopLoc_Location()), f"{node.name} body")
+    for child in node.children:
+        part = _assembly_label(child, shapes, colours)
+        _name(shapes.AddComponent(label, part, child.loc.wrapped), child.name)
+    return label
+
+
+def _header(writer: STEPCAFControl_Writer, name: str) -> None:
+    header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
+
+    def text(value: str) -> TCollection_HAsciiString:
+        return TCollection_HAsciiString(value)
+
+    header.SetName(text(name))
+    header.SetTimeStamp(text(TIME_STAMP))
+    header.SetAuthorValue(1, text(AUTHOR))
+    header.SetOrganizationValue(1, text("invented demo part"))
+    header.SetOriginatingSystem(text(AUTHOR))
+    header.SetAuthorisation(text("none"))
