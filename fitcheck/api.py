@@ -46,7 +46,7 @@ class Rooms:
 
     def options(self, job: Job) -> Hashable:
         """What of the job decides the measurement."""
-        from fitcheck.measurement.measure import options_for
+        from fitcheck.measurement.options import options_for
 
         return options_for(job)
 
@@ -92,9 +92,10 @@ def measure(
             kernel = stack.enter_context(Rooms().kernel())
             if os.path.isfile(path):
                 kernel.start()
-        from fitcheck.measurement.measure import MeasureOptions, measure_file
+        from fitcheck.measurement.measure import measure_file
+        from fitcheck.measurement.options import MeasureOptions
 
-        return measure_file(os.fspath(path), MeasureOptions(near=axis_near, unit=unit), kernel)
+        return measure_file(os.fspath(path), MeasureOptions(axis_near=axis_near, unit=unit), kernel)
 
 
 def load_job(path: AnyPath) -> LoadedJob:
