@@ -16,6 +16,11 @@ FAMILIES = (
 )  # fmt: skip
 FASTENINGS = ("clamp", "clamp two-piece", "set screw", "key with set screw", "key with clamp")
 TOOLS = ("hex key", "bit in holder")
+CHECKS = (
+    "pilot-alignment", "pilot-fit", "bolt-pattern", "insertion", "radial-clearance", "axial-room", "engagement",
+    "shaft-gap", "bore-fit", "wrench-access", "assembly-order", "torque", "hub-grip", "key-stress", "misalignment",
+    "wind-up", "backlash", "resonance", "speed", "inertia",
+)  # fmt: skip
 METRIC_SCREWS = ("M1.6", "M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12")
 
 
@@ -48,14 +53,16 @@ class Axis:
         "A point in the file's frame, mm; the candidate line that passes nearest to it is taken.",
         default=None, quantity="length", positional=(3,), example="[0, 0, 0]",
     )  # fmt: skip
-    body: str | None = described("Name pattern of a body whose bores or shaft lie on the axis.", default=None)
+    body: str | None = described(
+        "Name pattern of a body whose bores or shaft lie on the axis.", default=None, example="bracket*"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class ShaftFlat:
     """A flat ground on a round shaft."""
 
-    length: float = above_zero("Length of the flat from the shaft end.")
+    length: float = above_zero("Length of the flat from the shaft end.", example="15")
     height: float = above_zero("Distance from the flat to the opposite side of the shaft.", example="7.5")
 
 
@@ -63,9 +70,9 @@ class ShaftFlat:
 class Keyseat:
     """A keyseat milled into a shaft."""
 
-    width: float = above_zero("Width of the keyseat.")
-    depth: float = above_zero("Depth of the keyseat in the shaft.")
-    length: float = above_zero("Length of the keyseat.")
+    width: float = above_zero("Width of the keyseat.", example="3")
+    depth: float = above_zero("Depth of the keyseat in the shaft.", example="1.8")
+    length: float = above_zero("Length of the keyseat.", example="14")
     from_end: float = at_least_zero("Distance from the shaft end to where the keyseat begins.", default=0.0)
 
 
@@ -105,7 +112,7 @@ class Bolts:
         "Bolt circle diameter, or side of the square, or both sides of the rectangle.",
         quantity="length", least=0.0, exclusive=True, positional=(1, 2), example="47.14",
     )  # fmt: skip
-    count: int = described("Number of holes.", default=4, least=2)
+    count: int = described("Number of holes.", default=4, least=2, most=48)
     screw: str | None = described("Screw size that passes the adapter's holes.", default=None, example="M5")
 
 
@@ -137,14 +144,16 @@ class Screw:
 
     size: str = described("Thread size.", choices=METRIC_SCREWS, example="M3")
     kind: str = described(
-        "Cap screw (ISO 4762) or set screw (ISO 4026 to 4029).", default="cap screw", choices=("cap screw", "set screw"),
+        "Cap screw (ISO 4762) or set screw (ISO 4026 to 4029).",
+        default="cap screw", choices=("cap screw", "set screw"),
     )  # fmt: skip
     station: float = at_least_zero(
         "Distance of the screw's axis from the hub's outer face (where the shaft enters).", example="4.5"
     )
     offset: float = described(
         "Distance of the screw's axis from the drive axis; positive to the left, seen from the drive axis along "
-        "the direction towards the tool, with the drive axis (motor to actuator) pointing up. 0 for a radial set screw.",
+        "the direction towards the tool, with the drive axis (motor to actuator) pointing up. "
+        "0 for a radial set screw.",
         default=0.0, quantity="length",
     )  # fmt: skip
     angle: float = described(
@@ -173,14 +182,11 @@ class Hub:
     )  # fmt: skip
     outside_diameter: float | None = described(
         "Outside diameter of this hub. Without it, the coupling's.",
-        default=None,
-        quantity="length",
-        least=0.0,
-        exclusive=True,
-    )
+        default=None, quantity="length", least=0.0, exclusive=True, example="30",
+    )  # fmt: skip
     length: float | None = described(
         "Length of this hub along the axis. Without it, the bore length.", default=None, quantity="length", least=0.0,
-        exclusive=True,
+        exclusive=True, example="18",
     )  # fmt: skip
     fastening: str = described("How the hub holds on the shaft.", default="clamp", choices=FASTENINGS)
     screws: tuple[Screw, ...] = described("The hub's clamp screws and set screws.", default=())
@@ -198,7 +204,7 @@ class Hubs:
 class Coupling:
     """The coupling candidate."""
 
-    name: str | None = described("A name for the report.", default=None)
+    name: str | None = described("A name for the report.", default=None, example="jaw 30 x 42")
     family: str = described("Coupling family.", choices=FAMILIES, example="jaw")
     outside_diameter: float = above_zero("Outside diameter, screw heads not counted.", example="30")
     length: float = above_zero("Length over both hubs, as assembled.", example="42")
@@ -247,10 +253,11 @@ class Require:
     )
     engagement: float = described(
         "Least engagement length as a multiple of the shaft diameter; common practice, no source: 1.0 to 1.5.",
-        default=1.0, quantity="number", least=0.0, report_default=True,
+        default=1.0, quantity="number", least=0.0, most=10.0, report_default=True,
     )  # fmt: skip
     engagement_rule: str = described(
-        "What the least engagement is: the multiple of the shaft diameter, the hub's bore length, or the lesser of both.",
+        "What the least engagement is: the multiple of the shaft diameter, the hub's bore length, "
+        "or the lesser of both.",
         default="lesser", choices=("diameters", "bore length", "lesser"), report_default=True,
     )  # fmt: skip
     gap_loss: float = at_least_zero(
@@ -262,6 +269,7 @@ class Require:
         default=0.1,
         quantity="angle",
         least=0.0,
+        most=45.0,
         report_default=True,
     )
     bolt_position: float = at_least_zero(
@@ -285,6 +293,8 @@ class Require:
         "Checks whose answer is required: one that cannot be made leaves the job incomplete. "
         "Without the list, every check that the job gives data for.",
         default=(),
+        choices=CHECKS,
+        example="[insertion, radial-clearance, engagement, shaft-gap]",
     )
 
 
@@ -295,10 +305,10 @@ class Job:
     step: str = described(
         "The STEP file of the adapter or the assembly, relative to the job file.", example="z-adapter.step"
     )
-    title: str | None = described("A title for the report.", default=None)
+    title: str | None = described("A title for the report.", default=None, example="Soil-core gantry, Z drive")
     unit: str | None = described(
         "Length unit of the STEP file's numbers, where the file declares a wrong one.", default=None,
-        choices=("mm", "cm", "m", "inch"),
+        choices=("mm", "cm", "m", "inch"), example="inch",
     )  # fmt: skip
     bodies: Bodies = described("Which bodies of the file are what.", default=Bodies())
     axis: Axis = described("Which line is the drive axis, where that is in doubt.", default=Axis())
@@ -317,7 +327,8 @@ class LoadedJob:
         job: the typed job.
         file: the job file as the user named it, or None for a job made in code.
         step_path: the STEP file, resolved against the job file's folder.
-        lines: 1-based line of every key given, by dotted path ("coupling.hubs.motor.bore", "coupling.hubs.motor.screws.0.size").
+        lines: 1-based line of every key given, by dotted path ("coupling.hubs.motor.bore",
+            "coupling.hubs.motor.screws.0.size").
         defaults: "path = value unit" of every default with `report_default` that the job left to fitcheck.
     """
 
