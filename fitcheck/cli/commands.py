@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from fitcheck.cli.output import deliver, end_progress, refuse_bad_output, say, show_progress, wants_colour
@@ -40,7 +40,7 @@ def _init(args: argparse.Namespace) -> int:
     if path is not None and os.path.exists(path) and not args.force:
         msg = f"{path}: exists already; name another file with --output, or overwrite it with --force"
         raise UsageError(msg)
-    measurement = _measured(args)
+    measurement = _measured(args.step)
     folder = os.getcwd() if path is None else os.path.dirname(os.path.abspath(path))
     deliver(starting_job(measurement, _from_folder(args.step, folder)), path, utf8=True)
     for warning in measurement.warnings:
@@ -60,7 +60,7 @@ def _from_folder(step: str, folder: str) -> str:
 
 def _measure(args: argparse.Namespace) -> int:
     refuse_bad_output(args.output, [args.step])
-    measurement = _measured(args)
+    measurement = _measured(args.step, args.axis_near, args.unit)
     if args.format == "json":
         from fitcheck.report.as_json import measure_json
 
@@ -73,12 +73,12 @@ def _measure(args: argparse.Namespace) -> int:
     return _decided(measurement)
 
 
-def _measured(args: argparse.Namespace) -> Measurement:
+def _measured(step: str, near: Sequence[float] | None = None, unit: str | None = None) -> Measurement:
     from fitcheck.api import measure
 
-    show_progress(1, 1, args.step)
+    show_progress(1, 1, step)
     try:
-        return measure(args.step, axis_near=args.axis_near and tuple(args.axis_near), unit=args.unit)
+        return measure(step, axis_near=None if near is None else (near[0], near[1], near[2]), unit=unit)
     finally:
         end_progress()
 

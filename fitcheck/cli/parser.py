@@ -81,7 +81,6 @@ def _add_init(commands: Commands) -> None:
         "-o", "--output", metavar="FILE", help="the job file; beside the STEP file if not given, - for standard output"
     )
     parser.add_argument("--force", action="store_true", help="overwrite a job file that exists")
-    _add_reading(parser)
 
 
 def _add_measure(commands: Commands) -> None:
@@ -93,7 +92,14 @@ def _add_measure(commands: Commands) -> None:
     )
     parser.add_argument("step", metavar="STEP", help="the STEP file of the adapter or the assembly")
     _add_output(parser, MEASURE_FORMATS)
-    _add_reading(parser)
+    parser.add_argument(
+        "--axis-near",
+        nargs=3,
+        type=_coordinate,
+        metavar=("X", "Y", "Z"),
+        help="a point in the file's frame, mm: settles which line is the drive axis",
+    )
+    parser.add_argument("--unit", choices=UNITS, help="length unit of the file, where it declares a wrong one")
     _add_colour(parser)
 
 
@@ -124,17 +130,6 @@ def _add_schema(commands: Commands) -> None:
 def _add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> None:
     parser.add_argument("--format", choices=formats, default="text", help="format of the result (default: text)")
     parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
-
-
-def _add_reading(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--axis-near",
-        nargs=3,
-        type=_coordinate,
-        metavar=("X", "Y", "Z"),
-        help="a point in the file's frame, mm: settles which line is the drive axis",
-    )
-    parser.add_argument("--unit", choices=UNITS, help="length unit of the file, where it declares a wrong one")
 
 
 def _add_colour(parser: argparse.ArgumentParser, default: str = argparse.SUPPRESS) -> None:

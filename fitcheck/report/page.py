@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Sequence
-from math import isfinite
+from math import floor, isfinite, log10
 
 WIDTH = 100
 
@@ -52,10 +52,10 @@ def number(value: float | None, decimals: int = 3) -> str:
 
 
 def places(margin: float | None) -> int:
-    """Decimals that keep a value and its limit apart: three, or six where the margin is smaller than three show."""
+    """Decimals that keep a value and its limit apart: three, or as many as a smaller margin needs, at most nine."""
     if margin is None or margin == 0 or not isfinite(margin) or abs(margin) >= 0.001:
         return 3
-    return 6
+    return min(9, 1 - floor(log10(abs(margin))))
 
 
 def _fold(text: str, first: int, rest: int) -> list[str]:

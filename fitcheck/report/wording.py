@@ -107,7 +107,7 @@ def coupling_line(job: JobResult) -> str | None:
         return None
     coupling = job.loaded.job.coupling
     name = f"{clean(coupling.name)}, " if coupling.name else ""
-    bores = f"{number(coupling.hubs.motor.bore)} (motor) and {number(coupling.hubs.actuator.bore)} mm (actuator)"
+    bores = f"{number(coupling.hubs.motor.bore)} mm (motor) and {number(coupling.hubs.actuator.bore)} mm (actuator)"
     return (
         f"{name}{coupling.family}, outside diameter {number(coupling.outside_diameter)} mm, "
         f"length {number(coupling.length)} mm, bores {bores}"

@@ -1,0 +1,65 @@
+from __future__ import annotations
+
+import unicodedata
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitcheck.report.page import WIDTH, Paint, clean, columns, number, places, table, wrapped
+
+
+@given(st.text())
+def test_clean_leaves_nothing_that_steers_a_terminal(text):
+    kept = clean(text)
+    # Unicode's own classes are the reference: Cc are the control characters, Cs the surrogates.
+    assert not [c for c in kept if unicodedata.category(c) in ("Cc", "Cs") or unicodedata.bidirectional(c) in
+                ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")]  # fmt: skip
+
+
+def test_clean_keeps_names_that_people_give():
+    assert clean("Motorträger №3 – 工具") == "Motorträger №3 – 工具"
+
+
+@given(st.text(), st.integers(0, 20), st.text("abc: ", max_size=12))
+def test_paragraphs_fit_the_page_and_lose_no_word(text, indent, first):
+    text = clean(text)
+    lines = wrapped(text, indent, first)
+    assert all(columns(line) <= WIDTH for line in lines)
+    assert "".join("".join(lines).split()) == "".join((first + text).split())
+
+
+@given(st.lists(st.tuples(st.text(max_size=150), st.floats(allow_nan=False), st.text(max_size=60)), max_size=5))
+def test_tables_fit_the_page_and_never_break_a_number(rows):
+    cells = [(clean(a), f"{b:.3g}", clean(c)) for a, b, c in rows]
+    lines = table(("name", "value", "body"), cells, right=(1,))
+    assert all(columns(line) <= WIDTH for line in lines)
+    text = "\n".join(lines)
+    assert all(value in text for _, value, _ in cells)
+
+
+def test_wide_characters_take_two_columns():
+    assert columns("工具") == 4
+    assert all(columns(line) <= WIDTH for line in wrapped("工" * 120))
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (None, "-"), (0.0, "0"), (1.5, "1.5"), (12.0, "12"), (1.92, "1.92"), (100.0, "100"), (0.00042, "0.00042"),
+        (-0.5, "-0.5"), (float("inf"), "unbounded"), (-1e-9, "-1e-09"), (1234567.0, "1234567"),
+    ],
+)  # fmt: skip
+def test_numbers_are_written_for_people(value, text):
+    assert number(value) == text
+
+
+def test_a_miss_of_less_than_a_micrometre_is_not_rounded_away():
+    value, limit = 0.4999996, 0.5
+    decimals = places(value - limit)
+    assert number(value, decimals) != number(limit, decimals)
+
+
+def test_paint_colours_only_when_on():
+    assert Paint(False)("FAIL", "red") == "FAIL"
+    assert Paint(True)("FAIL", "red") == "\x1b[1;31mFAIL\x1b[0m"
