@@ -1,0 +1,101 @@
+"""`insertion`: the coupling passes everything on its way in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.material import LeastGap, extent, least_gap, material
+from fitcheck.checks.wording import SIDES, mm, rounded_down
+from fitcheck.measurement.obstacles import least_radius
+
+CHECK = "insertion"
+SUBJECT = "coupling"
+_FAR = 1e9
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Way:
+    """One way in: the least gap (None where nothing stands in the way) and the largest swept diameter that passes."""
+
+    side: str
+    gap: LeastGap | None
+    largest: float
+
+    @property
+    def value(self) -> float:
+        return float("inf") if self.gap is None else self.gap.value
+
+
+def check(drive: Drive) -> tuple[Finding, ...]:
+    """The least of r(s) minus the greatest swept radius that passes station s, from the motor's or actuator's side.
+
+    Entering from the motor's side, all of the coupling that lies at stations >= s in its final place passes s. The
+    coupling goes in before the machine of that side is bolted on, so that machine's bodies do not count.
+    """
+    placed = drive.placed
+    if placed is None:
+        assert drive.unplaced is not None
+        return (not_checked(CHECK, SUBJECT, drive.unplaced.reason, drive.unplaced.supply),)
+    if drive.measurement.obstacles is None:
+        return (not_checked(CHECK, SUBJECT, "the measurement holds no obstacles", "measure the STEP file again"),)
+    require = drive.job.require
+    sides = SIDES if require.insertion_from == "either" else (require.insertion_from,)
+    ways = [_way(drive, placed, side) for side in sides]
+    best = max(ways, key=lambda way: way.value)
+    limit = require.insertion_clearance
+    if best.gap is None:
+        message = f"nothing stands in the coupling's way from the {best.side}'s side"
+        return (
+            Finding(
+                check=CHECK, subject=SUBJECT, status="pass", limit=limit, unit="mm", message=message,
+                path="require.insertion_clearance",
+            ),
+        )  # fmt: skip
+    near = best.gap.nearest
+    at = drive.at(near.station, near.radius, near.theta, near.body)
+    message = (
+        f"{mm(best.value)} radially, entering from the {best.side}'s side: swept radius {mm(best.gap.needed)} must "
+        f"pass {at.body or 'material'} (free radius {mm(near.radius)}) at station {mm(near.station)}; "
+        f"at least {mm(limit)} needed"
+    )
+    if len(ways) == 2:
+        rest = next(way for way in ways if way is not best)
+        message += f"; from the {rest.side}'s side {'free' if rest.gap is None else mm(rest.value)}"
+    largest = rounded_down(2 * (best.largest - limit))
+    remedy = (
+        f"largest swept diameter that goes in from the {best.side}'s side: {mm(largest)} "
+        f"(now {mm(2 * placed.swept.most(placed.swept.start, placed.swept.stop))}, screw heads counted)"
+        if largest > 0
+        else f"no coupling goes in from the {best.side}'s side: material reaches to the drive axis"
+    )
+    return (
+        compare(
+            check=CHECK, subject=SUBJECT, value=best.value, limit=limit, unit="mm", at_least=True, message=message,
+            remedy=remedy, at=at, path="require.insertion_clearance",
+        ),
+    )  # fmt: skip
+
+
+def _way(drive: Drive, placed: Placed, side: str) -> _Way:
+    swept = placed.swept
+    if side == "motor":
+        about = material(drive.measurement, -_FAR, swept.stop, (side,))
+        assert about is not None
+        start, stop = min(extent(about)[0], swept.start), swept.stop
+
+        def needed(first: float, last: float) -> float:
+            del last
+            return swept.most(first, swept.stop)
+    else:
+        about = material(drive.measurement, swept.start, _FAR, (side,))
+        assert about is not None
+        start, stop = swept.start, max(extent(about)[1], swept.stop)
+
+        def needed(first: float, last: float) -> float:
+            del first
+            return swept.most(swept.start, last)
+
+    gap = least_gap(about, needed, sorted({start, stop, *swept.breaks}))
+    return _Way(side=side, gap=gap, largest=least_radius(about, start, stop).radius)

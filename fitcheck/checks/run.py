@@ -1,0 +1,104 @@
+"""All checks over one job: which there are, which are required, and their findings in a fixed order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from difflib import get_close_matches
+
+from fitcheck.checks import (
+    axial_room,
+    bolt_pattern,
+    bore_fit,
+    engagement,
+    insertion,
+    pilot_alignment,
+    pilot_fit,
+    radial_clearance,
+    shaft_gap,
+    wrench_access,
+)
+from fitcheck.checks.drive import Drive, drive_of
+from fitcheck.checks.finding import Finding, not_checked
+from fitcheck.job.model import LoadedJob
+from fitcheck.measurement.model import Measurement
+
+Check = Callable[[Drive], tuple[Finding, ...]]
+
+CHECKS: dict[str, Check] = {
+    "pilot-alignment": pilot_alignment.check,
+    "pilot-fit": pilot_fit.check,
+    "bolt-pattern": bolt_pattern.check,
+    "insertion": insertion.check,
+    "radial-clearance": radial_clearance.check,
+    "axial-room": axial_room.check,
+    "engagement": engagement.check,
+    "shaft-gap": shaft_gap.check,
+    "bore-fit": bore_fit.check,
+    "wrench-access": wrench_access.check,
+}
+"""The checks by their names in the contract, in the order of the findings."""
+
+NAMES = (
+    *CHECKS, "assembly-order", "torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance",
+    "speed", "inertia",
+)  # fmt: skip
+"""Every name of the contract, those that this version cannot make included."""
+
+FROM_MATERIAL = ("insertion", "radial-clearance", "axial-room", "wrench-access")
+"""Checks that pass by the absence of material; a file that was read in part cannot show that."""
+
+
+def run_checks(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = True) -> tuple[Finding, ...]:
+    """Make every check that can be made.
+
+    Where `require.checks` lists checks, those are required and the others are made as far as they can be. Without the
+    list a check is required when the job gives what it is about; the coupling is always given, so everything that
+    follows from it is required.
+
+    Args:
+        loaded: the job.
+        measurement: oriented for the job, its motor end first and at station 0.
+        remedies: False leaves out remedies that take further computing.
+
+    Returns:
+        Findings in the order of CHECKS; never empty.
+    """
+    drive = drive_of(loaded, measurement, remedies=remedies)
+    listed = loaded.job.require.checks
+    found: list[Finding] = []
+    for name, check in CHECKS.items():
+        made = [finding for finding in drive.conflicts if finding.check == name]
+        made += _made(name, check, drive)
+        found += [replace(finding, required=name in listed) for finding in made] if listed else made
+    found += [_unavailable(name) for name in dict.fromkeys(listed) if name not in CHECKS]
+    return tuple(found)
+
+
+def _made(name: str, check: Check, drive: Drive) -> tuple[Finding, ...]:
+    measurement = drive.measurement
+    if measurement.drive_axis is None:
+        reason = "no drive axis was found in the file"
+        return (not_checked(name, "adapter", reason, "give axis.near, a point on the drive axis"),)
+    findings = check(drive)
+    if measurement.complete or name not in FROM_MATERIAL:
+        return findings
+    return tuple(_undecided(finding) if finding.status in ("pass", "warn") else finding for finding in findings)
+
+
+def _undecided(finding: Finding) -> Finding:
+    """A pass by the absence of material, in a file of which parts are missing."""
+    return replace(
+        finding,
+        status="not-checked",
+        message=f"parts of the STEP file could not be read, and may be in the way; of what was read: {finding.message}",
+        remedy="export the STEP file again, complete",
+    )
+
+
+def _unavailable(name: str) -> Finding:
+    if name in NAMES:
+        return not_checked(name, "job", f"this version cannot make the check {name}", "take it out of require.checks")
+    near = get_close_matches(name, NAMES, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"the checks are: {', '.join(NAMES)}"
+    return not_checked(name, "job", f"there is no check {name!r}", f"correct require.checks: {hint}")

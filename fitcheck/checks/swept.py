@@ -1,0 +1,163 @@
+"""The swept radius R(s) of a placed coupling, from the job's numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot, sqrt
+
+from fitcheck.job.model import Coupling, Hub, Screw
+from fitcheck.standards.screws import cap_screw, set_screw
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """A round part of the coupling: stations `start` to `stop`, radius mm."""
+
+    start: float
+    stop: float
+    radius: float
+    part: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Head:
+    """A protruding screw head: a cylinder across the drive axis.
+
+    Its axis lies at `station`, `offset` beside the drive axis; it has `radius` and ends `height` from the plane through
+    the drive axis across its own. At station s its cross-section across the screw is a chord of half length
+    w = sqrt(radius^2 - (s - station)^2), so its outermost corner lies `height` out and `offset + w` aside, and sweeps
+
+        R(s) = sqrt(height^2 + (offset + sqrt(radius^2 - (s - station)^2))^2),  |s - station| <= radius,
+
+    which falls steadily away from `station`.
+    """
+
+    station: float
+    radius: float
+    offset: float
+    height: float
+    part: str
+
+    @property
+    def start(self) -> float:
+        """First station."""
+        return self.station - self.radius
+
+    @property
+    def stop(self) -> float:
+        """Last station."""
+        return self.station + self.radius
+
+    def swept(self, station: float) -> float:
+        """R at a station within the head, mm."""
+        half_chord = sqrt(max(self.radius**2 - (station - self.station) ** 2, 0.0))
+        return hypot(self.height, self.offset + half_chord)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Swept:
+    """R(s) in absolute stations. `assumptions` are sentences for the report."""
+
+    steps: tuple[Step, ...]
+    heads: tuple[Head, ...] = ()
+    assumptions: tuple[str, ...] = ()
+
+    @property
+    def _ranges(self) -> list[tuple[float, float]]:
+        steps = [(step.start, step.stop) for step in self.steps]
+        return steps + [(head.start, head.stop) for head in self.heads]
+
+    @property
+    def start(self) -> float:
+        """First station that any part reaches."""
+        return min(start for start, _ in self._ranges)
+
+    @property
+    def stop(self) -> float:
+        """Last station that any part reaches."""
+        return max(stop for _, stop in self._ranges)
+
+    @property
+    def breaks(self) -> tuple[float, ...]:
+        """Stations between which R is steady or falls away from a head's middle, ascending."""
+        found = {station for ends in self._ranges for station in ends}
+        return tuple(sorted(found | {head.station for head in self.heads}))
+
+    def most(self, start: float, stop: float) -> float:
+        """The greatest swept radius over the closed range of stations, mm; 0 where the coupling does not reach."""
+        return self._most(start, stop)[0]
+
+    def part(self, start: float, stop: float) -> str:
+        """Which part of the coupling sweeps the most over the range."""
+        return self._most(start, stop)[1]
+
+    def _most(self, start: float, stop: float) -> tuple[float, str]:
+        radius, part = 0.0, "coupling"
+        for step in self.steps:
+            if step.start <= stop and step.stop >= start and step.radius > radius:
+                radius, part = step.radius, step.part
+        for head in self.heads:
+            if head.start <= stop and head.stop >= start:
+                swept = head.swept(min(max(head.station, start), stop))
+                if swept > radius:
+                    radius, part = swept, head.part
+        return radius, part
+
+
+def hub_radius(coupling: Coupling, hub: Hub) -> float:
+    """Outside radius of a hub, mm."""
+    return (hub.outside_diameter or coupling.outside_diameter) / 2
+
+
+def hub_length(hub: Hub) -> float:
+    """Length of a hub along the axis, mm; without one given, its bore's."""
+    return hub.length or hub.bore_length
+
+
+def head_radius(screw: Screw) -> float:
+    """Radius of what a screw's outer end sweeps about its own axis, mm (ISO 4762 knurled heads at their greatest)."""
+    if screw.kind == "set screw":
+        return float(set_screw(screw.size).diameter) / 2
+    return float(cap_screw(screw.size).head_diameter) / 2
+
+
+def outer_end(screw: Screw, outside_radius: float) -> float:
+    """Distance of the screw's outer end from the plane through the drive axis, mm.
+
+    Where the job does not tell it, the end's outermost corner is taken to lie on the hub's outside diameter.
+    """
+    if screw.head_end is not None:
+        return screw.head_end
+    corner = abs(screw.offset) + head_radius(screw)
+    return sqrt(max(outside_radius**2 - corner**2, 0.0))
+
+
+def swept_of(coupling: Coupling, start: float) -> Swept:
+    """The swept radius of a coupling whose motor hub's outer face lies at station `start`."""
+    stop = start + coupling.length
+    motor, actuator = coupling.hubs.motor, coupling.hubs.actuator
+    motor_end, actuator_start = start + hub_length(motor), stop - hub_length(actuator)
+    steps = [Step(start=start, stop=motor_end, radius=hub_radius(coupling, motor), part="motor hub")]
+    if actuator_start > motor_end:
+        body = coupling.outside_diameter / 2
+        steps.append(Step(start=motor_end, stop=actuator_start, radius=body, part="coupling body"))
+    steps.append(Step(start=actuator_start, stop=stop, radius=hub_radius(coupling, actuator), part="actuator hub"))
+    heads: list[Head] = []
+    assumptions: list[str] = []
+    for side, hub in (("motor", motor), ("actuator", actuator)):
+        for position, screw in enumerate(hub.screws, start=1):
+            what = f"{side} hub screw {position}"
+            if screw.head_end is None:
+                assumptions.append(f"{what}: head taken as flush with the hub's outside diameter (head_end not given)")
+                continue
+            station = start + screw.station if side == "motor" else stop - screw.station
+            head = Head(
+                station=station,
+                radius=head_radius(screw),
+                offset=abs(screw.offset),
+                height=abs(screw.head_end),
+                part=f"{what}'s {'end' if screw.kind == 'set screw' else 'head'}",
+            )
+            if head.swept(station) > hub_radius(coupling, hub):
+                heads.append(head)
+    return Swept(steps=tuple(steps), heads=tuple(heads), assumptions=tuple(assumptions))

@@ -1,0 +1,34 @@
+"""Numbers in messages."""
+
+from __future__ import annotations
+
+from math import floor
+
+SIDES = ("motor", "actuator")
+
+
+def number(value: float) -> str:
+    """At most three decimals, without trailing zeros."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def mm(value: float) -> str:
+    """A length with its unit."""
+    return f"{number(value)} mm"
+
+
+def degrees(value: float) -> str:
+    """An angle to 0.1 degrees, with its unit."""
+    return f"{value:.1f}°"
+
+
+def rounded_down(value: float, digits: int = 2) -> float:
+    """The next lower value of so many digits; a value within rounding of a digit keeps it."""
+    scale = float(10**digits)
+    return floor(value * scale + 1e-6) / scale
+
+
+def other(side: str) -> str:
+    """The other of motor and actuator."""
+    return "actuator" if side == "motor" else "motor"
