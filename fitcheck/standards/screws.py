@@ -98,7 +98,7 @@ def cap_screw(size: str) -> CapScrew:
 
 @lru_cache(maxsize=256)
 def set_screw(size: str) -> SetScrew:
-    """The set screw of a thread size, M2 to M12 (ISO 4026 and ISO 4029).
+    """The set screw of a thread size, M1.6 to M12 (ISO 4026 and ISO 4029).
 
     Raises:
         TableError: the size is not in the table.

@@ -109,7 +109,7 @@ def set_screw_holding(size: str) -> SetScrewHolding:
     A metric size takes the row of the largest inch screw that is not thicker than it: on the safe side, no source.
 
     Args:
-        size: an inch size "#0" to "3/4", or a metric size "M2" to "M12".
+        size: an inch size "#0" to "3/4", or a metric size "M1.6" to "M12".
 
     Raises:
         TableError: the size is not in the table.
