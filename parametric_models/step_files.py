@@ -11,10 +11,12 @@ import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import count
 from pathlib import Path
 
 import cadquery as cq
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy, BRepBuilderAPI_Transform
 from OCP.IFSelect import IFSelect_ReturnStatus
 from OCP.Interface import Interface_Static
 from OCP.STEPCAFControl import STEPCAFControl_Writer
@@ -71,8 +73,7 @@ def write_step(
             raise ValueError(msg)
         _assembly_label(model, shapes, colours)
     else:
-        label = shapes.AddShape(model.wrapped, False)
-        _name(label, name or target.stem)
+        _part_label(model, name or target.stem, shapes)
     shapes.UpdateAssemblies()
     handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
     os.close(handle)
@@ -99,10 +100,19 @@ def write_step(
 
 
 def _fix_origin(path: Path) -> None:
-    """Put fixed words where the kernel wrote the time, the user and the computer into the data (AP203 asks for them)."""
+    """Put fixed words where the kernel wrote time, user and computer into the data (AP203 asks for them)."""
     text = path.read_bytes()
     for pattern, fixed in ORIGIN:
         text = re.sub(pattern, fixed, text)
+    # The kernel numbers the uses of parts on through the whole process; here each file starts at 1. The statement is
+    # put on one line, because where the kernel breaks it depends on the number's length.
+    numbers = count(1)
+
+    def numbered(found: re.Match[bytes]) -> bytes:
+        rest = re.sub(rb"\n\s*", b"", found.group(2))
+        return b"%s('%d'%s" % (found.group(1), next(numbers), rest)
+
+    text = re.sub(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE)\(\s*'\d+'([^;]*;)", numbered, text)
     path.write_bytes(text)
 
 
@@ -147,14 +157,34 @@ def _name(label: TDF_Label, name: str) -> None:
     TDataStd_Name.Set_s(label, TCollection_ExtendedString(name, True))
 
 
+def _part_label(shape: cq.Shape, name: str, shapes: XCAFDoc_ShapeTool) -> TDF_Label:
+    """The shape as a product of that name; the same shape under another name becomes a product of its own."""
+    own = shape.wrapped
+    if not own.Location().IsIdentity():
+        # A part's coordinates are those of its geometry: a place of its own would make it an assembly.
+        own = BRepBuilderAPI_Transform(own.Located(TopLoc_Location()), own.Location().Transformation(), True).Shape()
+    known = TDF_Label()
+    if shapes.FindShape(own, known, False):
+        if _name_of(known) == name:
+            return known
+        own = BRepBuilderAPI_Copy(own).Shape()
+    label = shapes.AddShape(own, False)
+    _name(label, name)
+    return label
+
+
+def _name_of(label: TDF_Label) -> str:
+    attribute = TDataStd_Name()
+    return str(attribute.Get().ToExtString()) if label.FindAttribute(TDataStd_Name.GetID_s(), attribute) else ""
+
+
 def _assembly_label(node: cq.Assembly, shapes: XCAFDoc_ShapeTool, colours: XCAFDoc_ColorTool) -> TDF_Label:
     """The node as a product: a part where it has only a shape, otherwise an assembly of its shape and children."""
     own = None
     if node.obj is not None:
         bodies = node.shapes
         shape = bodies[0] if len(bodies) == 1 else cq.Compound.makeCompound(bodies)
-        own = shapes.AddShape(shape.wrapped, False)
-        _name(own, node.name if not node.children else f"{node.name} body")
+        own = _part_label(shape, node.name if not node.children else f"{node.name} body", shapes)
         if node.color is not None:
             colours.SetColor(own, node.color.wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
         if not node.children:

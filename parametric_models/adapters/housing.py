@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import radians, sqrt, tan
+from math import cos, radians, sin, sqrt, tan
 
 import cadquery as cq
 
@@ -119,7 +119,8 @@ class Housing:
         place = cq.Location(cq.Vector(dx, dy, self.length))
         if not self.actuator_tilt:
             return place
-        line = cq.Vector(1, 0, 0).rotateZ(self.tilt_direction)
+        towards = radians(self.tilt_direction)
+        line = cq.Vector(cos(towards), sin(towards), 0)
         return place * cq.Location(cq.Vector(0, 0, 0), line, self.actuator_tilt)
 
 
