@@ -92,7 +92,9 @@ class Kernel:
                 )
                 raise StepFileError(msg, file) from gone
             how = f"signal {-code}" if code < 0 else f"exit code {code}"
-            msg = f"the CAD kernel crashed while {phase} ({how}); the file is damaged or holds what the kernel can't take"
+            msg = (
+                f"the CAD kernel crashed while {phase} ({how}); the file is damaged or holds what the kernel can't take"
+            )
             raise StepFileError(msg, file) from gone
         except BaseException:
             process.kill()

@@ -7,6 +7,7 @@ along the drive axis and two directions across it, `x` being shaft angle 0.
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, field
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -160,7 +161,10 @@ class Cylinder:
 
 @dataclass(frozen=True, kw_only=True)
 class FreeRadius:
-    """The free radius over the stations: `profile` rows (s, r), linear between rows; a jump is two rows at one s."""
+    """The free radius over the stations: `profile` rows (s, r), linear between rows; a jump is two rows at one s.
+
+    r is inf where there is no material.
+    """
 
     least: float
     station: float
@@ -211,9 +215,6 @@ class Measurement:
     def to_dict(self) -> dict[str, Any]:
         """The object that `fitcheck measure --format json` prints; obstacles are left out."""
 
-        def pilot(value: Pilot | None) -> dict[str, Any] | None:
-            return None if value is None else {**asdict(value)}
-
         def cylinder(value: Cylinder) -> dict[str, Any]:
             return {
                 "kind": value.kind,
@@ -225,10 +226,9 @@ class Measurement:
                 "body": value.body,
             }
 
-        def end(value: End) -> dict[str, Any]:
-            found = asdict(value)
-            found["pilot"] = pilot(value.pilot)
-            return found
+        def free_radius(value: FreeRadius) -> dict[str, Any]:
+            rows = [[s, r if isfinite(r) else None] for s, r in value.profile]
+            return {"least": value.least, "station": value.station, "profile": rows}
 
         return {
             "format": FORMAT,
@@ -237,9 +237,9 @@ class Measurement:
             "file_unit": self.file_unit,
             "bodies": [asdict(body) for body in self.bodies],
             "drive_axis": None if self.drive_axis is None else asdict(self.drive_axis),
-            "ends": [end(value) for value in self.ends],
+            "ends": [asdict(value) for value in self.ends],
             "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
-            "free_radius": None if self.free_radius is None else asdict(self.free_radius),
+            "free_radius": None if self.free_radius is None else free_radius(self.free_radius),
             "cylinders": [cylinder(value) for value in self.cylinders],
             "complete": self.complete,
             "warnings": list(self.warnings),

@@ -15,17 +15,17 @@ def vector(values: Sequence[float]) -> Vector:
 
 
 def add(a: Vector, b: Vector) -> Vector:
-    """a + b."""
+    """A + b."""
     return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
 
 
 def sub(a: Vector, b: Vector) -> Vector:
-    """a - b."""
+    """A - b."""
     return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 
 def scale(a: Vector, factor: float) -> Vector:
-    """factor * a."""
+    """Factor * a."""
     return (a[0] * factor, a[1] * factor, a[2] * factor)
 
 
@@ -83,9 +83,7 @@ class Frame:
 
     def globally(self, point: Vector) -> Vector:
         """An axis-frame point (s, x, y) in the file frame."""
-        return add(
-            self.origin, add(scale(self.along, point[0]), add(scale(self.x, point[1]), scale(self.y, point[2])))
-        )
+        return add(self.origin, add(scale(self.along, point[0]), add(scale(self.x, point[1]), scale(self.y, point[2]))))
 
     def at(self, station: float) -> Vector:
         """The point of the axis at a station, in the file frame."""

@@ -1,0 +1,111 @@
+"""The drive axis: which line of a file has the evidence of one, weighed together, never the largest hole alone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.model import Vector
+from fitcheck.measurement.seats import COAXIAL, SQUARE, Seat, coaxial_bores, find_seats
+from fitcheck.measurement.survey import Survey
+from fitcheck.measurement.vectors import Frame, cross, dot, frame_on, line_angle, norm, scale, sub
+
+SMALLEST_BORE = 2.0
+"""mm radius; no shaft coupling passes a smaller bore."""
+
+MOST_CANDIDATES = 40
+"""Lines that are examined, those with the most bore surface first."""
+
+AS_GOOD = 0.85
+"""A line with this share of the best one's evidence is as good a candidate."""
+
+
+@dataclass(slots=True)
+class Candidate:
+    """A line that may be the drive axis, with the seats found on it and the weight of the evidence."""
+
+    frame: Frame
+    seats: list[Seat]
+    coaxial: list[Bore]
+    shafts: list[Bore]
+    score: float
+
+    def distance(self, point: Sequence[float]) -> float:
+        """Distance of a file-frame point from the line, mm."""
+        return norm(cross(sub((point[0], point[1], point[2]), self.frame.origin), self.frame.along))
+
+    def describe(self) -> str:
+        """One line for a list of candidates: a point on it, its direction, and what was found there."""
+        middle = self.frame.at(0.5 * sum(seat.station for seat in self.seats) / max(len(self.seats), 1))
+        along = self.frame.along
+        widest = max((2.0 * bore.radius for bore in self.coaxial if bore.concave), default=0.0)
+        holes = sum(pattern.count for seat in self.seats for pattern, _ in seat.patterns[:1])
+        return (
+            f"through [{middle[0]:.3f}, {middle[1]:.3f}, {middle[2]:.3f}] along "
+            f"[{along[0]:.4f}, {along[1]:.4f}, {along[2]:.4f}]: {len(self.seats)} seat(s), {holes} bolt holes, "
+            f"widest bore {widest:.3f} mm"
+        )
+
+
+def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], machines: set[int]) -> list[Candidate]:
+    """All lines with evidence of a drive axis, best first.
+
+    Args:
+        survey: the file.
+        bores: all its bores and bosses.
+        adapter: indices of the adapter's bodies.
+        machines: indices of bodies that may carry a shaft (motor, actuator, others).
+
+    Returns:
+        Candidates that have a bolt pattern, a pilot or a machine on a seat.
+    """
+    mine = [bore for bore in bores if bore.body in adapter]
+    lines: list[tuple[float, Vector, Vector]] = []
+    for bore in bores:
+        shaft = bore.body in machines and not bore.concave
+        hole = bore.body in adapter and bore.concave
+        if not (shaft or hole) or bore.turn < math.radians(150.0) or bore.radius < SMALLEST_BORE:
+            continue
+        weight = bore.radius * (bore.stop - bore.start) * (4.0 if shaft else 1.0)
+        for index, (sum_, origin, axis) in enumerate(lines):
+            if line_angle(axis, bore.axis) < SQUARE and _apart(bore, origin, axis) < COAXIAL:
+                lines[index] = (sum_ + weight, origin, axis)
+                break
+        else:
+            lines.append((weight, bore.point(0.5 * (bore.start + bore.stop)), bore.axis))
+    lines.sort(key=lambda line: -line[0])
+    found: list[Candidate] = []
+    for _, origin, axis in lines[:MOST_CANDIDATES]:
+        frame = frame_on(origin, _settled(axis))
+        coaxial = coaxial_bores(mine, frame)
+        shafts = [bore for bore in coaxial_bores(bores, frame) if bore.body in machines and not bore.concave]
+        if not coaxial and not shafts:
+            continue
+        seats = find_seats(survey, frame, mine, coaxial, adapter, machines)
+        evidence = sum(seat.score for seat in seats)
+        if not any(seat.patterns or seat.depth is not None or seat.touched_by for seat in seats):
+            continue
+        evidence += 4.0 * min(len({bore.body for bore in shafts}), 2)
+        found.append(Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence))
+    found.sort(key=lambda candidate: -candidate.score)
+    return found
+
+
+def rivals(candidates: Sequence[Candidate]) -> list[Candidate]:
+    """The candidates that are as good as the best one, the best among them; one entry means no ambiguity."""
+    if not candidates:
+        return []
+    limit = AS_GOOD * candidates[0].score
+    return [candidate for candidate in candidates if candidate.score >= limit]
+
+
+def _apart(bore: Bore, origin: Vector, axis: Vector) -> float:
+    return norm(cross(sub(bore.point(0.5 * (bore.start + bore.stop)), origin), axis))
+
+
+def _settled(axis: Vector) -> Vector:
+    """The direction with its largest component positive, so that a file's face order does not turn the axis round."""
+    largest = max(axis, key=abs)
+    return axis if largest > 0.0 or dot(axis, axis) == 0.0 else scale(axis, -1.0)

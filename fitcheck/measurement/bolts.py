@@ -1,0 +1,124 @@
+"""Bolt patterns: holes that open on a seat, and how they lie about an axis."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.model import BoltPattern
+from fitcheck.measurement.vectors import Frame, line_angle
+
+LARGEST_HOLE = 10.0
+"""mm radius; a larger hole is no bolt hole (M12 passes 14.5 mm at most)."""
+
+PARALLEL = math.radians(0.5)
+"""rad; a bolt hole may lean by no more against the drive axis."""
+
+OFF_CENTRE = 0.6
+"""mm; the middle of a pattern may lie no farther from the axis (a pilot may be off its pattern)."""
+
+EVEN = math.radians(1.0)
+"""rad; how far the angles of evenly spaced holes may stray."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hole:
+    """A bolt hole that opens on a seat: its centre (x, y) at the seat and its radius at the mouth, mm."""
+
+    x: float
+    y: float
+    radius: float
+    bore: Bore
+
+
+def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int) -> list[Hole]:
+    """The holes that open on a seat.
+
+    Args:
+        bores: the adapter's bores.
+        frame: the axis frame.
+        seat: station of the seat, mm.
+        sign: +1 where the seat looks along the axis, -1 where it looks against it.
+
+    Returns:
+        One hole for each place; of stepped holes the part that opens on the seat.
+    """
+    found: dict[tuple[int, int], tuple[float, Hole]] = {}
+    for bore in bores:
+        if not bore.concave or bore.radius > LARGEST_HOLE or bore.turn < math.radians(300.0):
+            continue
+        if line_angle(bore.axis, frame.along) > PARALLEL:
+            continue
+        ends = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
+        mouth = ends[1] if sign > 0 else ends[0]
+        # A countersink or a chamfer may lie between the hole and the seat.
+        short = sign * (seat - mouth[0])
+        if not -0.02 <= short <= 0.6 * bore.radius + 0.05:
+            continue
+        if math.hypot(mouth[1], mouth[2]) < 2.0 * bore.radius:
+            continue
+        place = (round(mouth[1] / 0.2), round(mouth[2] / 0.2))
+        hole = Hole(x=mouth[1], y=mouth[2], radius=bore.radius, bore=bore)
+        if place not in found or short < found[place][0]:
+            found[place] = (short, hole)
+    return [hole for _, hole in found.values()]
+
+
+def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:
+    """The patterns that holes form about the axis, largest first, each with its holes.
+
+    Holes belong together when diameter and distance from the axis are alike; the middle of a pattern lies on the axis
+    within OFF_CENTRE.
+    """
+    groups: list[list[Hole]] = []
+    for hole in sorted(holes, key=lambda h: (round(h.radius, 2), math.hypot(h.x, h.y))):
+        last = groups[-1][-1] if groups else None
+        if (
+            last is not None
+            and abs(last.radius - hole.radius) < 0.03
+            and math.hypot(hole.x, hole.y) - math.hypot(last.x, last.y) < OFF_CENTRE
+        ):
+            groups[-1].append(hole)
+        else:
+            groups.append([hole])
+    found = []
+    for group in groups:
+        pattern = _pattern(group)
+        if pattern is not None:
+            found.append((pattern, group))
+    found.sort(key=lambda item: (-(item[0].bolt_circle or 0.0), -item[0].count))
+    return found
+
+
+def _pattern(holes: list[Hole]) -> BoltPattern | None:
+    count = len(holes)
+    if count < 2:
+        return None
+    cx, cy = sum(h.x for h in holes) / count, sum(h.y for h in holes) / count
+    if math.hypot(cx, cy) > OFF_CENTRE:
+        return None
+    placed = sorted((math.atan2(h.y - cy, h.x - cx), math.hypot(h.x - cx, h.y - cy)) for h in holes)
+    radius = sum(r for _, r in placed) / count
+    if radius < 1e-6:
+        return None
+    steps = [(placed[(i + 1) % count][0] - placed[i][0]) % (2.0 * math.pi) for i in range(count)]
+    even = all(abs(step - 2.0 * math.pi / count) < EVEN for step in steps)
+    round_ = all(abs(r - radius) < 0.05 for _, r in placed)
+    layout, size = "irregular", ()
+    if round_ and even:
+        layout, size = ("square", (radius * math.sqrt(2.0),)) if count == 4 else ("circle", (2.0 * radius,))
+    elif round_ and count == 4 and abs(steps[0] - steps[2]) < EVEN and abs(steps[1] - steps[3]) < EVEN:
+        sides = sorted((2.0 * radius * math.sin(0.5 * steps[0]), 2.0 * radius * math.sin(0.5 * steps[1])))
+        layout, size = "rectangle", (sides[1], sides[0])
+    elif count == 2:
+        return None
+    return BoltPattern(
+        layout=layout,
+        size=size,
+        count=count,
+        hole=2.0 * sum(h.radius for h in holes) / count,
+        bolt_circle=2.0 * radius if round_ else None,
+        holes=tuple((h.x, h.y) for h in holes),
+    )

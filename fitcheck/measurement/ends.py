@@ -1,0 +1,254 @@
+"""From the chosen line to the axis frame and the adapter's ends, with the machines that sit on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from fitcheck.measurement.axis import Candidate
+from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.extent import face_extent
+from fitcheck.measurement.machines import MachineFound, measure_machine
+from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
+from fitcheck.measurement.roles import end_order
+from fitcheck.measurement.seats import Seat
+from fitcheck.measurement.survey import Survey
+from fitcheck.measurement.vectors import Frame, dot, frame_on, line_angle, scale, sub
+
+MACHINES = ("motor", "actuator")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """The axis frame, the ends on it, and every body's role.
+
+    `shaft_faces` are the faces of shafts, which are no obstacles; `span` are the stations between which a coupling
+    could turn: from machine front to machine front where bodies show them, else without end.
+    """
+
+    frame: Frame
+    ends: tuple[End, ...]
+    coaxiality: Coaxiality | None
+    roles: list[str | None]
+    shaft_faces: frozenset[int]
+    span: tuple[float, float]
+
+
+def lay_out(
+    survey: Survey, bores: Sequence[Bore], chosen: Candidate, roles: list[str | None], warnings: list[str]
+) -> Layout:
+    """Put station 0 on the first end's seat, on the axis of its own pilot, and measure both ends.
+
+    Args:
+        survey: the file.
+        bores: all its bores and bosses.
+        chosen: the drive axis' candidate.
+        roles: role of each body where known.
+        warnings: gets what the user should know.
+    """
+    seats = sorted(chosen.seats, key=lambda seat: seat.station)
+    sides = _sides(survey, chosen.frame, seats, roles, chosen)
+    first = _first(chosen, seats, sides, roles, warnings)
+    ordered = [seats[first], *(seat for index, seat in enumerate(seats) if index != first)]
+    sides = [sides[first], *(side for index, side in enumerate(sides) if index != first)]
+    inward = -ordered[0].sign
+    along = scale(chosen.frame.along, inward)
+    lead = _lead(ordered[0], chosen)
+    along = lead.towards(along).axis if lead is not None else along
+    on_line = frame_on(lead.origin if lead is not None else chosen.frame.origin, along)
+    zero = _seat_station(survey, chosen.frame, ordered[0], on_line)
+    frame = frame_on(on_line.at(zero), along)
+    roles = _settled_roles(roles, sides)
+    ends: list[End] = []
+    shaft_faces: set[int] = set()
+    for index, (seat, bodies) in enumerate(zip(ordered, sides, strict=True)):
+        station = 0.0 if index == 0 else _seat_station(survey, chosen.frame, seat, frame)
+        end, machine = _end(survey, bores, frame, seat, station, bodies, roles, 1 if index == 0 else -1)
+        shaft_faces |= machine.shaft_faces
+        if index == 1 and end.role == "unknown" and ends[0].role in MACHINES:
+            end = replace(end, role=MACHINES[1 - MACHINES.index(ends[0].role)])
+        ends.append(end)
+        if end.pilot is None:
+            where = "motor" if end.role == "motor" else end.role
+            warnings.append(
+                f"the {where} end at station {station:.3f} has no pilot bore with a floor"
+                + ("" if end.opening is None else f"; a plain bore of {end.opening.diameter:.3f} mm opens there")
+            )
+    return Layout(
+        frame=frame,
+        ends=tuple(ends),
+        coaxiality=_coaxiality(frame, ordered, ends),
+        roles=roles,
+        shaft_faces=frozenset(shaft_faces),
+        span=_span(ends),
+    )
+
+
+def _span(ends: Sequence[End]) -> tuple[float, float]:
+    low, high = -math.inf, math.inf
+    if ends and ends[0].face is not None:
+        low = ends[0].face
+    if len(ends) > 1 and ends[1].face is not None:
+        high = ends[1].face
+    return low, high
+
+
+def _sides(
+    survey: Survey, frame: Frame, seats: Sequence[Seat], roles: Sequence[str | None], chosen: Candidate
+) -> list[set[int]]:
+    """The machine bodies on each seat: those that touch it, those of their role, and shafts on its side."""
+    sides = [set(seat.touched_by) for seat in seats]
+    on_axis = {bore.body for bore in chosen.shafts}
+    for index, role in enumerate(roles):
+        if role in ("adapter", "coupling", "ignored") or any(index in side for side in sides):
+            continue
+        if role is None and index not in on_axis:
+            continue
+        faces = [face for face in survey.faces if face.body == index]
+        spans = [face_extent(survey, face, frame.origin, frame.along) for face in faces]
+        spans = [span for span in spans if span[0] <= span[1]]
+        if not spans:
+            continue
+        low, high = min(span[0] for span in spans), max(span[1] for span in spans)
+        for seat, side in zip(seats, sides, strict=True):
+            reach = seat.sign * ((high if seat.sign > 0 else low) - seat.station)
+            if reach > 0.5:
+                side.add(index)
+                break
+        else:
+            if role in MACHINES and len(seats) == 1:
+                continue
+    for role in MACHINES:
+        mine = {index for index, known in enumerate(roles) if known == role}
+        for side in sides:
+            if side & mine:
+                side |= mine
+    return sides
+
+
+def _first(
+    chosen: Candidate,
+    seats: Sequence[Seat],
+    sides: Sequence[set[int]],
+    roles: Sequence[str | None],
+    warnings: list[str],
+) -> int:
+    """Index of the seat that station 0 is put on: the motor's where known."""
+    for index, side in enumerate(sides):
+        if any(roles[body] == "motor" for body in side):
+            return index
+    if len(seats) < 2:
+        return 0
+    for index, side in enumerate(sides):
+        if any(roles[body] == "actuator" for body in side):
+            return 1 - index
+    ends = [_bare_end(chosen.frame, seat) for seat in seats]
+    return end_order(ends)
+
+
+def _settled_roles(roles: list[str | None], sides: Sequence[set[int]]) -> list[str | None]:
+    """Roles with the second machine told by the first: what sits across from the motor is the actuator."""
+    settled = list(roles)
+    for index, side in enumerate(sides):
+        known = {settled[body] for body in side} & set(MACHINES)
+        if len(known) == 1:
+            role = known.pop()
+            other = MACHINES[1 - MACHINES.index(str(role))]
+            for body in side:
+                settled[body] = settled[body] or role
+            for body in (body for k, s in enumerate(sides) if k != index for body in s):
+                settled[body] = settled[body] or other
+    return settled
+
+
+def _lead(seat: Seat, chosen: Candidate) -> Bore | None:
+    """The bore whose axis is the drive axis: the first end's pilot, else its opening, else its shaft or any bore."""
+    if seat.mouth is not None:
+        return seat.mouth
+    if seat.boss is not None:
+        return seat.boss
+    everything = [*chosen.shafts, *(bore for bore in chosen.coaxial if bore.concave)]
+    return max(everything, key=lambda bore: bore.stop - bore.start, default=None)
+
+
+def _seat_station(survey: Survey, old: Frame, seat: Seat, frame: Frame) -> float:
+    """A seat's station on another axis: where its plane meets it."""
+    for face in survey.faces:
+        if face.kind == "plane" and line_angle(face.axis, old.along) < 0.03:
+            place = dot(sub(face.origin, old.origin), face.axis) / dot(old.along, face.axis)
+            if abs(place - seat.station) < 1e-6 and dot(face.outward, old.along) * seat.sign > 0.0:
+                return dot(sub(face.origin, frame.origin), face.axis) / dot(frame.along, face.axis)
+    return frame.local(old.at(seat.station))[0]
+
+
+def _bare_end(frame: Frame, seat: Seat) -> End:
+    """An end as its seat alone shows it, for telling ends apart."""
+    pilot = None
+    if seat.mouth is not None and seat.depth is not None:
+        pilot = Pilot(
+            diameter=2.0 * seat.mouth.radius, depth=seat.depth, origin=seat.mouth.origin, direction=seat.mouth.axis
+        )
+    return End(role="unknown", seat=seat.station, pilot=pilot, bolts=tuple(pattern for pattern, _ in seat.patterns))
+
+
+def _end(
+    survey: Survey,
+    bores: Sequence[Bore],
+    frame: Frame,
+    seat: Seat,
+    station: float,
+    bodies: set[int],
+    roles: Sequence[str | None],
+    inward: int,
+) -> tuple[End, MachineFound]:
+    machine = MachineFound(shaft=None, front=None, register=None, shaft_faces=frozenset())
+    if bodies:
+        machine = measure_machine(survey, frame, bores, bodies, station, inward)
+    role = next((str(roles[body]) for body in sorted(bodies) if roles[body] in MACHINES), "unknown")
+    end = _bare_end(frame, seat)
+    opening = None
+    if seat.mouth is not None and seat.depth is None:
+        opening = Opening(diameter=2.0 * seat.mouth.radius, length=seat.mouth.stop - seat.mouth.start)
+    pilot = end.pilot
+    if pilot is not None and seat.mouth is not None:
+        turned = seat.mouth.towards(frame.along)
+        pilot = replace(
+            pilot,
+            direction=turned.axis,
+            origin=turned.point(dot(sub(frame.at(station), turned.origin), turned.axis)),
+        )
+    bolts = tuple(replace(pattern, holes=_holes(frame, group)) for pattern, group in seat.patterns)
+    return (
+        replace(
+            end,
+            role=role,
+            seat=station,
+            pilot=pilot,
+            opening=opening,
+            register=None if seat.boss is None else Register(diameter=2.0 * seat.boss.radius, height=seat.rise),
+            bolts=bolts,
+            shaft=machine.shaft,
+            face=machine.front,
+            machine_register=machine.register,
+        ),
+        machine,
+    )
+
+
+def _holes(frame: Frame, group: Sequence[object]) -> tuple[tuple[float, float], ...]:
+    found = []
+    for hole in group:
+        bore: Bore = hole.bore  # type: ignore[attr-defined]
+        local = frame.local(bore.point(0.5 * (bore.start + bore.stop)))
+        found.append((local[1], local[2]))
+    return tuple(found)
+
+
+def _coaxiality(frame: Frame, seats: Sequence[Seat], ends: Sequence[End]) -> Coaxiality | None:
+    """Offset and tilt of the second end's bore against the first's, at the second's seat."""
+    if len(seats) < 2 or seats[0].mouth is None or seats[1].mouth is None:
+        return None
+    second = seats[1].mouth.towards(frame.along)
+    at = frame.local(second.point(dot(sub(frame.at(ends[1].seat), second.origin), second.axis)))
+    return Coaxiality(offset=math.hypot(at[1], at[2]), tilt=math.degrees(line_angle(second.axis, frame.along)))

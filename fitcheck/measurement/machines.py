@@ -1,0 +1,151 @@
+"""The motor's and the actuator's own bodies: shaft, flat, keyseat, register, and the front that closes the chamber."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fitcheck.measurement.cylinders import Bore, offset_between
+from fitcheck.measurement.extent import face_extent, radial_extent
+from fitcheck.measurement.model import Flat, Keyseat, Register, Shaft
+from fitcheck.measurement.seats import station_on_axis
+from fitcheck.measurement.survey import Face, Survey
+from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, scale, sub
+
+OFF_AXIS = 1.0
+"""mm; a shaft may lie no farther beside the drive axis to be the drive's shaft."""
+
+LEANING = math.radians(2.0)
+
+SHOULDER = 1.25
+"""A ring wider than this many shaft radii (plus 0.5 mm) is the machine's front, not a step of the shaft."""
+
+SHORTEST = 0.5
+"""mm; a shorter cylinder is a lip, not a shaft."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MachineFound:
+    """What a machine's bodies show. `front` is the station of its face nearest to the other machine, the shaft apart."""
+
+    shaft: Shaft | None
+    front: float | None
+    register: Register | None
+    shaft_faces: frozenset[int]
+
+
+def measure_machine(
+    survey: Survey, frame: Frame, bores: Sequence[Bore], bodies: set[int], seat: float, inward: int
+) -> MachineFound:
+    """Measure a machine.
+
+    Args:
+        survey: the file.
+        frame: the axis frame.
+        bores: all bores and bosses of the file.
+        bodies: indices of the machine's bodies.
+        seat: station of its seat, mm.
+        inward: +1 where the other machine lies along the axis, else -1.
+
+    Returns:
+        Its shaft and front; None where the bodies show none.
+    """
+    faces = [face for face in survey.faces if face.body in bodies]
+    bosses = [
+        bore.towards(scale(frame.along, inward))
+        for bore in bores
+        if bore.body in bodies
+        and not bore.concave
+        and bore.turn > math.radians(120.0)
+        and bore.stop - bore.start >= SHORTEST
+        and line_angle(bore.axis, frame.along) < LEANING
+        and offset_between(bore, frame.origin, frame.along) < OFF_AXIS
+    ]
+
+    def depth(station: float) -> float:
+        return inward * (station - seat)
+
+    def ends(bore: Bore) -> tuple[float, float]:
+        return tuple(depth(frame.local(bore.point(t))[0]) for t in (bore.start, bore.stop))  # type: ignore[return-value]
+
+    if not bosses:
+        front = _front(survey, frame, faces, inward, 0.0)
+        return MachineFound(shaft=None, front=front, register=None, shaft_faces=frozenset())
+    tip = max(bosses, key=lambda bore: ends(bore)[1])
+    radius = tip.radius
+    front = _front(survey, frame, faces, inward, radius)
+    own: list[tuple[Face, float, float]] = []
+    for face in faces:
+        low, high = sorted(depth(s) for s in face_extent(survey, face, frame.origin, frame.along))
+        near_end = front is None or low >= depth(front) - 1e-6
+        if near_end and radial_extent(survey, face, frame)[1] <= SHOULDER * radius + 0.5 + OFF_AXIS:
+            own.append((face, low, high))
+    end = max((high for _, _, high in own), default=ends(tip)[1])
+    start, stop = ends(tip)
+    shaft_faces = [face for face, _, _ in own]
+    flat, keyseat = _cuts(survey, frame, shaft_faces, tip, seat, inward)
+    local = frame.local(tip.point(tip.stop))
+    shaft = Shaft(
+        diameter=2.0 * radius,
+        length=end,
+        end=seat + inward * end,
+        full_from=seat + inward * start,
+        full_to=seat + inward * stop,
+        offset=math.hypot(local[1], local[2]),
+        tilt=math.degrees(line_angle(tip.axis, frame.along)),
+        flat=flat,
+        keyseat=keyseat,
+    )
+    registers = [bore for bore in bosses if bore.radius > SHOULDER * radius + 0.5 and ends(bore)[1] > 0.2]
+    register = None
+    if registers:
+        main = max(registers, key=lambda bore: (ends(bore)[0] < 0.5, bore.radius))
+        register = Register(diameter=2.0 * main.radius, height=max(ends(main)[1], depth(front) if front else 0.0))
+    return MachineFound(
+        shaft=shaft, front=front, register=register, shaft_faces=frozenset(face.index for face in shaft_faces)
+    )
+
+
+def _front(survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, radius: float) -> float | None:
+    """Station of the foremost ring that looks towards the other machine and is too wide to be a step of the shaft."""
+    stations = []
+    for face in faces:
+        if face.kind != "plane" or line_angle(face.axis, frame.along) > LEANING:
+            continue
+        if dot(face.outward, frame.along) * inward <= 0.0:
+            continue
+        near, far = radial_extent(survey, face, frame)
+        if far > SHOULDER * radius + 0.5 and near < max(4.0 * radius, 10.0):
+            stations.append(station_on_axis(face, frame))
+    return max(stations, key=lambda s: inward * s) if stations else None
+
+
+def _cuts(
+    survey: Survey, frame: Frame, faces: Sequence[Face], tip: Bore, seat: float, inward: int
+) -> tuple[Flat | None, Keyseat | None]:
+    """The longest flat and the longest keyseat of a shaft."""
+    flats: list[Flat] = []
+    keyseats: list[Keyseat] = []
+    radius = tip.radius
+    for face in faces:
+        if face.kind != "plane" or abs(dot(face.axis, tip.axis)) > math.sin(math.radians(1.0)):
+            continue
+        normal = face.outward
+        height = dot(sub(face.origin, tip.origin), normal)
+        if not -radius < height < radius - 0.02:
+            continue
+        across = cross(normal, tip.axis)
+        left, right = face_extent(survey, face, tip.origin, across)
+        low, high = sorted(inward * (s - seat) for s in face_extent(survey, face, frame.origin, frame.along))
+        chord = 2.0 * math.sqrt(max(radius * radius - height * height, 0.0))
+        start, stop = seat + inward * low, seat + inward * high
+        if right - left > 0.98 * chord:
+            flats.append(Flat(length=high - low, height=radius + height, start=start, stop=stop))
+        elif height > 0.0 and abs(left + right) < 0.1 * radius and high - low > 0.5 * (right - left):
+            keyseats.append(
+                Keyseat(width=right - left, depth=radius - height, length=high - low, start=start, stop=stop)
+            )
+    flat = max(flats, key=lambda cut: cut.length, default=None)
+    keyseat = max(keyseats, key=lambda cut: cut.length, default=None)
+    return flat, keyseat

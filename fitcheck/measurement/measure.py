@@ -1,0 +1,217 @@
+"""One STEP file measured: asks the kernel worker, finds the drive axis and the ends, reduces the obstacles."""
+
+from __future__ import annotations
+
+import os
+from array import array
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from fitcheck.errors import MeasureError
+from fitcheck.kernel.client import Kernel
+from fitcheck.measurement.axis import Candidate, find_candidates, rivals
+from fitcheck.measurement.cylinders import Bore, find_bores
+from fitcheck.measurement.ends import Layout, lay_out
+from fitcheck.measurement.model import AxisLine, Body, Measurement
+from fitcheck.measurement.options import MeasureOptions, matches
+from fitcheck.measurement.precheck import content_hash
+from fitcheck.measurement.roles import named_roles
+from fitcheck.measurement.survey import Face, Survey, survey_from
+
+CORRIDOR_MESH = 0.01
+"""mm; how far a triangle may stray from its face for tool corridors: 0.03 degrees at a radius of 20 mm."""
+
+CORRIDOR_ANGLE = 0.35
+"""rad between neighbouring triangles; the deflection decides wherever it is finer."""
+
+
+def measure_file(path: str, options: MeasureOptions | None = None, kernel: Kernel | None = None) -> Measurement:
+    """Measure a STEP file.
+
+    Args:
+        path: the file.
+        options: what to measure and what is known; the defaults believe the file.
+        kernel: a kernel client to use; without one, one is started and ended.
+
+    Returns:
+        The measurement. Where the drive axis cannot be settled it has none, and the warnings list the candidates.
+
+    Raises:
+        StepFileError: the file cannot be read.
+    """
+    options = options or MeasureOptions()
+    digest = content_hash(path)
+    if kernel is None:
+        with Kernel() as own:
+            return _measure(path, digest, options, own)
+    return _measure(path, digest, options, kernel)
+
+
+def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) -> Measurement:
+    def ask(phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
+        return kernel.ask(path, phase, request)
+
+    answer, _ = ask("reading", {"do": "read", "path": os.path.abspath(path), "unit": options.unit})
+    survey = survey_from(answer)
+    warnings: list[str] = []
+    nameless = sum(face.kind == "none" for face in survey.faces)
+    if nameless == len(survey.faces):
+        msg = "the model is tessellated and has no exact faces; export it as exact geometry (boundary representation)"
+        raise MeasureError(msg, path)
+    if nameless:
+        warnings.append(
+            f"{nameless} of {len(survey.faces)} faces are tessellated, have no exact surface and were left out"
+        )
+    if not any(body.solid for body in survey.bodies):
+        warnings.append("the file holds surfaces and no solid; the side of the material was taken from the faces alone")
+    bores = find_bores(survey)
+    roles = named_roles(survey, options)
+    measurement = Measurement(
+        file=path,
+        sha256=digest,
+        file_unit=options.unit or (survey.units[0] if survey.units else "unknown"),
+        bodies=_bodies(survey, roles),
+        drive_axis=None,
+        ends=(),
+        coaxiality=None,
+        free_radius=None,
+        cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
+        complete=nameless == 0,
+        warnings=(),
+    )
+    if len(survey.units) > 1:
+        warnings.append(
+            f"the file declares several length units ({', '.join(survey.units)}); each part was read in its own"
+        )
+    roles, candidates = _candidates(survey, bores, roles)
+    chosen = _choose(survey, candidates, options, warnings)
+    if chosen is None:
+        return replace(measurement, bodies=_bodies(survey, roles), warnings=tuple(warnings))
+    layout = lay_out(survey, bores, chosen, roles, warnings)
+    return replace(
+        measurement,
+        bodies=_bodies(survey, layout.roles),
+        drive_axis=AxisLine(origin=layout.frame.origin, direction=layout.frame.along, across=layout.frame.x),
+        ends=layout.ends,
+        coaxiality=layout.coaxiality,
+        cylinders=tuple(
+            (bore.towards(layout.frame.along) if _lies_along(bore, layout) else bore).described(
+                survey.bodies[bore.body].name
+            )
+            for bore in bores
+        ),
+        warnings=tuple(warnings),
+        **_obstacles(survey, layout, ask, options.corridors),
+    )
+
+
+def _bodies(survey: Survey, roles: Sequence[str | None]) -> tuple[Body, ...]:
+    return tuple(
+        Body(name=body.name, role=role or "other", volume=body.volume or 0.0)
+        for body, role in zip(survey.bodies, roles, strict=True)
+    )
+
+
+def _lies_along(bore: Bore, layout: Layout) -> bool:
+    from fitcheck.measurement.vectors import line_angle
+
+    return line_angle(bore.axis, layout.frame.along) < 0.1
+
+
+def _candidates(
+    survey: Survey, bores: Sequence[Bore], roles: list[str | None]
+) -> tuple[list[str | None], list[Candidate]]:
+    """The candidates, and the roles with an adapter among them.
+
+    Where no body is called the adapter, each of the largest nameless ones is tried as the adapter, and the one with
+    the best evidence is.
+    """
+
+    def candidates_with(adapter: set[int]) -> list[Candidate]:
+        others = {
+            i for i, role in enumerate(roles) if i not in adapter and role not in ("coupling", "ignored", "adapter")
+        }
+        return find_candidates(survey, bores, adapter, others)
+
+    named = {index for index, role in enumerate(roles) if role == "adapter"}
+    if named:
+        return roles, candidates_with(named)
+    open_ = [index for index, role in enumerate(roles) if role is None]
+    open_.sort(key=lambda index: -(survey.bodies[index].volume or 0.0))
+    tried = [(index, candidates_with({index})) for index in open_[:6]]
+    tried = [(index, found) for index, found in tried if found]
+    if not tried:
+        return roles, []
+    best, found = max(tried, key=lambda item: (item[1][0].score, len(item[1][0].coaxial)))
+    return [("adapter" if index == best else role) for index, role in enumerate(roles)], found
+
+
+def _choose(
+    survey: Survey, candidates: list[Candidate], options: MeasureOptions, warnings: list[str]
+) -> Candidate | None:
+    if not candidates:
+        warnings.append(
+            "no drive axis was found: no seat with a bolt pattern, a pilot bore or a machine bolted to it; "
+            "this does not look like a motor adapter"
+        )
+        return None
+    if options.axis_near is not None:
+        near = options.axis_near
+        return min(candidates, key=lambda candidate: candidate.distance(near))
+    if options.axis_body is not None:
+        wanted = {body.index for body in survey.bodies if matches((options.axis_body,), body.names)}
+        on_it = [c for c in candidates if any(bore.body in wanted for bore in (*c.coaxial, *c.shafts))]
+        if on_it:
+            return on_it[0]
+        warnings.append(f"no candidate for the drive axis lies on a body called '{options.axis_body}'")
+        return None
+    equal = rivals(candidates)
+    if len(equal) == 1:
+        return equal[0]
+    listed = "; ".join(f"{number}. {candidate.describe()}" for number, candidate in enumerate(equal[:9], 1))
+    point = equal[0].frame.origin
+    warnings.append(
+        f"{len(equal)} lines are equally good candidates for the drive axis: {listed}. Settle it with "
+        f"'axis: near: [x, y, z]' in the job, for the first one [{point[0]:.3f}, {point[1]:.3f}, {point[2]:.3f}]"
+    )
+    return None
+
+
+def _obstacles(survey: Survey, layout: Layout, ask: Any, corridors: bool) -> dict[str, Any]:
+    from fitcheck.measurement.obstacles import Obstacles
+    from fitcheck.measurement.profile import free_radius, visible
+    from fitcheck.measurement.trace import Tracer
+
+    counted = {index for index, role in enumerate(layout.roles) if role not in ("coupling", "ignored")}
+    faces = [
+        face
+        for face in survey.faces
+        if face.body in counted and face.kind != "none" and face.index not in layout.shaft_faces
+    ]
+    segments, bound, body = Tracer(survey, layout.frame, ask).trace(faces)
+    keep = visible(segments, bound, body)
+    triangles, triangle_bound, triangle_body = _triangles(layout, faces if corridors else [], ask)
+    obstacles = Obstacles(
+        segments=segments[keep], segment_bound=bound[keep], segment_body=body[keep], triangles=triangles,
+        triangle_bound=triangle_bound, triangle_body=triangle_body,
+    )  # fmt: skip
+    return {"obstacles": obstacles, "free_radius": free_radius(obstacles, layout.span)}
+
+
+def _triangles(layout: Layout, faces: Sequence[Face], ask: Any) -> tuple[Any, Any, Any]:
+    import numpy as np
+
+    if not faces:
+        return np.zeros((0, 3, 3)), np.zeros(0), np.zeros(0, dtype=np.int32)
+    request = {
+        "do": "mesh", "faces": [face.index for face in faces], "deflection": CORRIDOR_MESH, "angle": CORRIDOR_ANGLE,
+    }  # fmt: skip
+    answer, (flat,) = ask("meshing", request)
+    points = np.frombuffer(flat, dtype=np.float64).reshape(-1, 3)
+    frame = layout.frame
+    local = (points - np.array(frame.origin)) @ np.array([frame.along, frame.x, frame.y]).T
+    counts = np.maximum(np.array(answer["counts"]), 0)
+    body = np.repeat(np.array([face.body for face in faces], dtype=np.int32), counts)
+    bound = np.repeat(np.array([CORRIDOR_MESH + face.gap for face in faces]), counts)
+    return local.reshape(-1, 3, 3), bound, body

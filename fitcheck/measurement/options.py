@@ -1,0 +1,64 @@
+"""What a measurement may be told: only what changes the measured numbers, so that equal options share a measurement."""
+
+from __future__ import annotations
+
+import fnmatch
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fitcheck.job.model import Job
+
+ROLE_WORDS = {
+    "coupling": ("coupling",),
+    "motor": ("motor", "servo", "stepper"),
+    "actuator": ("actuator", "slide", "stage", "bearing block", "linear"),
+    "adapter": ("adapter", "adaptor", "bracket", "housing", "mount", "spacer", "standoff"),
+}
+"""Words that tell a body's role where the job does not; earlier roles win within one name."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasureOptions:
+    """Args:
+
+    unit: mm, cm, m or inch where the file declares a wrong unit.
+    axis_near: file-frame point, mm; the candidate line nearest to it is the drive axis.
+    axis_body: name pattern of a body that lies on the drive axis.
+    adapter, motor, actuator, coupling, ignore: name patterns of bodies.
+    corridors: measure what tool corridors need too (all faces as triangles).
+    """
+
+    unit: str | None = None
+    axis_near: tuple[float, float, float] | None = None
+    axis_body: str | None = None
+    adapter: tuple[str, ...] = ()
+    motor: tuple[str, ...] = ()
+    actuator: tuple[str, ...] = ()
+    coupling: tuple[str, ...] = ()
+    ignore: tuple[str, ...] = ()
+    corridors: bool = False
+
+
+def options_for(job: Job) -> MeasureOptions:
+    """The measuring options that a job asks for."""
+    near = job.axis.near
+    screws = (*job.coupling.hubs.motor.screws, *job.coupling.hubs.actuator.screws)
+    return MeasureOptions(
+        unit=job.unit,
+        axis_near=None if near is None else (near[0], near[1], near[2]),
+        axis_body=job.axis.body,
+        adapter=job.bodies.adapter,
+        motor=job.bodies.motor,
+        actuator=job.bodies.actuator,
+        coupling=job.bodies.coupling,
+        ignore=job.bodies.ignore,
+        corridors=bool(screws),
+    )
+
+
+def matches(patterns: Iterable[str], names: Iterable[str]) -> bool:
+    """Whether any name matches any pattern; case does not count."""
+    lowered = [name.casefold() for name in names]
+    return any(fnmatch.fnmatchcase(name, pattern.casefold()) for pattern in patterns for name in lowered)

@@ -1,0 +1,53 @@
+"""What can be said of a STEP file without a CAD kernel: whether it is one at all, and its content hash."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+
+from fitcheck.errors import StepFileError
+
+HEAD = b"ISO-10303-21"
+TAIL = b"END-ISO-10303-21"
+
+
+def content_hash(path: str) -> str:
+    """SHA-256 of a STEP file's bytes, in hexadecimal.
+
+    Raises:
+        StepFileError: there is no such file, it cannot be read, or it is no complete STEP file; says which.
+    """
+    try:
+        if os.path.isdir(path):
+            msg = "is a folder; a STEP file is needed"
+            raise StepFileError(msg, path)
+        with open(path, "rb") as stream:
+            data = stream.read()
+    except FileNotFoundError:
+        msg = "there is no such file"
+        raise StepFileError(msg, path) from None
+    except PermissionError:
+        msg = "no permission to read it"
+        raise StepFileError(msg, path) from None
+    except StepFileError:
+        raise
+    except OSError as error:
+        msg = f"it cannot be read: {error.strerror or error}"
+        raise StepFileError(msg, path) from error
+    _refuse_others(path, data)
+    return hashlib.sha256(data).hexdigest()
+
+
+def _refuse_others(path: str, data: bytes) -> None:
+    head = data[:4096].lstrip()
+    msg = ""
+    if not data.strip():
+        msg = "the file is empty; export it again"
+    elif head.startswith(b"version https://git-lfs"):
+        msg = "this is a Git LFS pointer, not the STEP file itself; run 'git lfs pull'"
+    elif HEAD not in head:
+        msg = "this is no STEP file: a STEP file begins with ISO-10303-21; export the part as STEP (AP203, AP214 or AP242)"
+    elif TAIL not in data[-4096:]:
+        msg = "the STEP file is cut off: END-ISO-10303-21 is missing at its end; export or copy it again"
+    if msg:
+        raise StepFileError(msg, path)

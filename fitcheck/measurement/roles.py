@@ -1,0 +1,214 @@
+"""Who is who: which body is adapter, motor, actuator or coupling, and which end of the adapter takes which machine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft
+from fitcheck.measurement.options import ROLE_WORDS, MeasureOptions, matches
+from fitcheck.measurement.survey import Survey
+
+if TYPE_CHECKING:
+    from fitcheck.job.model import Job, Machine
+
+
+def named_roles(survey: Survey, options: MeasureOptions) -> list[str | None]:
+    """The role of each body by the options' patterns, then by the words in its name; None where neither tells.
+
+    A word in a body's own name counts before one in the names of the assemblies that it is part of.
+    """
+    patterns = {
+        "ignored": options.ignore,
+        "coupling": options.coupling,
+        "motor": options.motor,
+        "actuator": options.actuator,
+        "adapter": options.adapter,
+    }
+    found: list[str | None] = []
+    for body in survey.bodies:
+        role = next((role for role, wanted in patterns.items() if matches(wanted, body.names)), None)
+        own_first = [*reversed(body.name.split("/")), *body.names]
+        for name in own_first:
+            if role is None:
+                text = name.casefold().replace("_", " ").replace("-", " ")
+                role = next((r for r, words in ROLE_WORDS.items() if any(word in text for word in words)), None)
+        found.append(role)
+    if len(found) == 1 and found[0] != "ignored":
+        found[0] = "adapter"
+    return found
+
+
+def flipped(measurement: Measurement, seat: float) -> Measurement:
+    """The same measurement with the axis turned round and station 0 at `seat` (a station of the old axis)."""
+    from fitcheck.measurement.obstacles import Obstacles
+
+    axis = measurement.drive_axis
+    if axis is None:
+        return measurement
+
+    def s(station: float) -> float:
+        return seat - station
+
+    def flat(cut: Flat | None) -> Flat | None:
+        return None if cut is None else replace(cut, start=s(cut.start), stop=s(cut.stop))
+
+    def keyseat(cut: Keyseat | None) -> Keyseat | None:
+        return None if cut is None else replace(cut, start=s(cut.start), stop=s(cut.stop))
+
+    def shaft(found: Shaft | None) -> Shaft | None:
+        if found is None:
+            return None
+        return replace(
+            found, end=s(found.end), full_from=s(found.full_from), full_to=s(found.full_to), flat=flat(found.flat),
+            keyseat=keyseat(found.keyseat),
+        )  # fmt: skip
+
+    def end(found: End) -> End:
+        # The second direction across the axis turns round with the axis; the first stays.
+        bolts = tuple(replace(b, holes=tuple((x, -y) for x, y in b.holes)) for b in found.bolts)
+        pilot = found.pilot
+        if pilot is not None:
+            d = pilot.direction
+            pilot = replace(pilot, direction=(-d[0], -d[1], -d[2]))
+        return replace(
+            found, seat=s(found.seat), pilot=pilot, bolts=bolts, shaft=shaft(found.shaft),
+            face=None if found.face is None else s(found.face),
+        )  # fmt: skip
+
+    origin = measurement.point(seat)
+    d = axis.direction
+    free = measurement.free_radius
+    if free is not None:
+        free = FreeRadius(
+            least=free.least, station=s(free.station), profile=tuple((s(a), r) for a, r in reversed(free.profile))
+        )
+    obstacles = measurement.obstacles
+    if obstacles is not None:
+        import numpy as np
+
+        mirror, shift = np.array([-1.0, 1.0, -1.0]), np.array([seat, 0.0, 0.0])
+        obstacles = Obstacles(
+            segments=obstacles.segments * mirror + shift, segment_bound=obstacles.segment_bound,
+            segment_body=obstacles.segment_body, triangles=obstacles.triangles * mirror + shift,
+            triangle_bound=obstacles.triangle_bound, triangle_body=obstacles.triangle_body,
+        )  # fmt: skip
+    return replace(
+        measurement,
+        drive_axis=AxisLine(origin=origin, direction=(-d[0], -d[1], -d[2]), across=axis.across),
+        ends=tuple(end(found) for found in reversed(measurement.ends)),
+        free_radius=free,
+        obstacles=obstacles,
+    )
+
+
+def orient(measurement: Measurement, job: Job) -> Measurement:
+    """The measurement with its ends told apart by the job: the motor's first, at station 0.
+
+    Roles that the file's bodies gave stay. Otherwise the job's `near` points decide, then which end fits the
+    registers and bolts that the job gives; where nothing tells, the first end is the motor's and a warning says so.
+    """
+    if measurement.drive_axis is None or not measurement.ends:
+        return measurement
+    roles = [end.role for end in measurement.ends]
+    warnings = measurement.warnings
+    if "motor" in roles:
+        first = roles.index("motor")
+    elif "actuator" in roles and len(roles) > 1:
+        first = 1 - roles.index("actuator")
+    elif roles == ["actuator"]:
+        first = -1
+    else:
+        first, told = _fitting_end(measurement, job)
+        if not told:
+            warnings = (
+                *warnings,
+                "nothing tells which end is the motor's: the one at station 0 was taken; give 'motor: near: [x, y, z]'"
+                " or the motor's register and bolts to settle it",
+            )
+    if first == -1:
+        return replace(measurement, warnings=warnings)
+    if first == 1:
+        measurement = flipped(measurement, measurement.ends[1].seat)
+    ends = [replace(measurement.ends[0], role="motor")]
+    ends += [replace(end, role="actuator") for end in measurement.ends[1:]]
+    return replace(measurement, ends=tuple(ends), warnings=warnings)
+
+
+def _fitting_end(measurement: Measurement, job: Job) -> tuple[int, bool]:
+    """Index of the motor's end, and whether anything told so."""
+    ends = measurement.ends
+    for machine, sign in ((job.motor, 1), (job.actuator, -1)):
+        if machine.near is not None:
+            near = machine.near
+            distances = [math.dist(near, measurement.point(end.seat)) for end in ends]
+            closest = distances.index(min(distances))
+            if len(ends) == 1:
+                return (0, True)
+            return (closest if sign > 0 else 1 - closest, True)
+    if len(ends) == 1:
+        return 0, True
+    motor, actuator = _wanted(job.motor), _wanted(job.actuator)
+    direct = _misfit(ends[0], motor) + _misfit(ends[1], actuator)
+    crossed = _misfit(ends[1], motor) + _misfit(ends[0], actuator)
+    if abs(direct - crossed) < 0.05:
+        return 0, False
+    return (0 if direct < crossed else 1), True
+
+
+def _wanted(machine: Machine) -> tuple[float | None, float | None]:
+    """Register diameter and bolt circle diameter that a machine asks for, mm; None where it says nothing."""
+    register = machine.register.diameter if machine.register is not None else None
+    circle: float | None = None
+    if machine.bolts is not None:
+        size = machine.bolts.size
+        circle = {
+            "circle": size[0],
+            "square": size[0] * math.sqrt(2.0),
+            "rectangle": math.hypot(size[0], size[-1]),
+        }[machine.bolts.layout]
+    if machine.frame is not None:
+        from fitcheck.standards.frames import frame
+
+        standard = frame(machine.frame)
+        register = register or standard.register_diameter
+        if circle is None:
+            circle = standard.size[0] * (math.sqrt(2.0) if standard.layout == "square" else 1.0)
+    return register, circle
+
+
+def _misfit(end: End, wanted: tuple[float | None, float | None]) -> float:
+    """How badly an end fits, mm; 0 where nothing is asked, a fixed penalty where the end lacks what is asked."""
+    register, circle = wanted
+    total = 0.0
+    if register is not None:
+        bore = end.pilot.diameter if end.pilot else end.opening.diameter if end.opening else None
+        total += 5.0 if bore is None else min(abs(bore - register), 5.0)
+    if circle is not None:
+        circles = [bolts.bolt_circle for bolts in end.bolts if bolts.bolt_circle is not None]
+        total += 5.0 if not circles else min(*(abs(c - circle) for c in circles), 5.0)
+    return total
+
+
+def end_order(ends: Sequence[End]) -> int:
+    """Which of two ends comes first where no body and no job tells: 0 or 1.
+
+    Only shapes decide, so that moving the file does not: a motor's standard frame, then the larger bolt circle, then
+    the larger pilot.
+    """
+    from fitcheck.standards.frames import closest_frame
+
+    if len(ends) < 2:
+        return 0
+    keys = []
+    for end in ends:
+        bolts = end.bolts[0] if end.bolts else None
+        pilot = end.pilot.diameter if end.pilot else None
+        match = None
+        if pilot is not None and bolts is not None:
+            match = closest_frame(pilot, bolts.layout, bolts.size, bolts.count)
+        is_frame = match is not None and match[1] < 0.3
+        keys.append((is_frame, round(bolts.bolt_circle or 0.0, 3) if bolts else 0.0, round(pilot or 0.0, 3)))
+    return 1 if keys[1] > keys[0] else 0

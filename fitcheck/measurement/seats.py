@@ -1,0 +1,215 @@
+"""Seats: the faces of the adapter that a motor or an actuator is bolted against, with their pilot and bolt pattern."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from fitcheck.measurement.bolts import Hole, holes_on, patterns_of
+from fitcheck.measurement.cylinders import Bore, offset_between
+from fitcheck.measurement.extent import radial_extent
+from fitcheck.measurement.model import BoltPattern
+from fitcheck.measurement.survey import Face, Survey
+from fitcheck.measurement.vectors import Frame, dot, line_angle, sub
+
+SQUARE = math.radians(1.5)
+"""rad; a seat may lean by no more against the drive axis, nor a bore that belongs to it."""
+
+COAXIAL = 0.6
+"""mm; a bore that belongs to the drive axis may lie no farther beside it: enough to find a misplaced pilot."""
+
+CHAMFER = 2.0
+"""mm; the widest chamfer or fillet at a pilot's mouth or floor."""
+
+SAME_STATION = 0.02
+"""mm; faces of one seat."""
+
+
+@dataclass(slots=True)
+class Seat:
+    """A face that something could be bolted against.
+
+    `sign` is +1 where it looks along the axis. `mouth` is the bore that opens at it; `depth` that bore's depth where
+    it is a pilot (it has a floor), else None; `rise` the height of a register that stands on the seat, `boss` the
+    register. `score` weighs the evidence that this is a seat.
+    """
+
+    station: float
+    sign: int
+    mouth: Bore | None = None
+    depth: float | None = None
+    boss: Bore | None = None
+    rise: float = 0.0
+    touched_by: frozenset[int] = frozenset()
+    patterns: list[tuple[BoltPattern, list[Hole]]] = field(default_factory=list)
+
+    @property
+    def score(self) -> float:
+        """Evidence: a machine's face on it 4, a bolt pattern 3 (2 holes: 2), a pilot 3, any bore that opens on it 1."""
+        total = 4.0 if self.touched_by else 0.0
+        if self.patterns:
+            total += 3.0 if max(pattern.count for pattern, _ in self.patterns) > 2 else 2.0
+        if self.boss is not None:
+            total += 2.0
+        if self.depth is not None:
+            total += 3.0
+        elif self.mouth is not None:
+            total += 1.0
+        return total
+
+    def holes(self) -> set[int]:
+        """Places of its bolt holes, as coarse keys that both ends of a through hole share."""
+        return {hash((round(h.x), round(h.y))) for _, group in self.patterns for h in group}
+
+
+def coaxial_bores(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
+    """The bores and bosses on an axis, pointing along it."""
+    return [
+        bore.towards(frame.along)
+        for bore in bores
+        if bore.turn > math.radians(150.0)
+        and line_angle(bore.axis, frame.along) < SQUARE
+        and offset_between(bore, frame.origin, frame.along) < COAXIAL
+    ]
+
+
+def station_on_axis(face: Face, frame: Frame) -> float:
+    """Where the plane of a face meets the axis, mm."""
+    return dot(sub(face.origin, frame.origin), face.axis) / dot(frame.along, face.axis)
+
+
+def find_seats(
+    survey: Survey, frame: Frame, bores: Sequence[Bore], coaxial: Sequence[Bore], adapter: set[int], machines: set[int]
+) -> list[Seat]:
+    """The seats on an axis: at most one that looks along it and one that looks against it.
+
+    Args:
+        survey: the file.
+        frame: an axis frame.
+        bores: all bores of the adapter.
+        coaxial: the adapter's bores and bosses on the axis.
+        adapter: indices of the adapter's bodies.
+        machines: indices of the bodies that may be bolted on.
+
+    Returns:
+        The best seat for each side that has evidence for one.
+    """
+    square = [
+        face
+        for face in survey.faces
+        if face.kind == "plane" and line_angle(face.axis, frame.along) < SQUARE and face.body in adapter | machines
+    ]
+    mine = [face for face in square if face.body in adapter]
+    theirs = [(station_on_axis(face, frame), face) for face in square if face.body in machines]
+    found: list[Seat] = []
+    for sign in (-1, 1):
+        stations: list[float] = []
+        for face in mine:
+            if dot(face.outward, frame.along) * sign > 0.0:
+                station = station_on_axis(face, frame)
+                if all(abs(station - other) > SAME_STATION for other in stations):
+                    stations.append(station)
+        seats = []
+        for station in stations:
+            seat = _examine(survey, frame, station, sign, bores, coaxial, mine)
+            seat.touched_by = frozenset(
+                face.body
+                for place, face in theirs
+                if abs(place - station) < SAME_STATION and dot(face.outward, frame.along) * sign < 0.0
+            )
+            if seat.score > 0.0:
+                seats.append(seat)
+        if seats:
+            found.append(max(seats, key=lambda s: (s.score, s.sign * s.station)))
+    return _without_backs(found)
+
+
+def _without_backs(seats: list[Seat]) -> list[Seat]:
+    """Leaves out the back of a flange: the face that the heads of the very same screws lie on."""
+    if len(seats) < 2:
+        return seats
+    a, b = sorted(seats, key=lambda seat: -seat.score)
+    shared = a.holes() & b.holes()
+    if b.touched_by or b.depth is not None or not shared or shared != b.holes():
+        return seats
+    wider = max(p.hole for p, _ in b.patterns) > max(p.hole for p, _ in a.patterns) + 0.3
+    return [a] if a.score > b.score or wider else seats
+
+
+def _examine(
+    survey: Survey,
+    frame: Frame,
+    station: float,
+    sign: int,
+    bores: Sequence[Bore],
+    coaxial: Sequence[Bore],
+    planes: Sequence[Face],
+) -> Seat:
+    seat = Seat(station=station, sign=sign)
+    opening = [(gap, bore) for bore in coaxial if bore.concave and _opens(gap := _gap(bore, frame, station, sign))]
+    if opening:
+        nearest = min(gap for gap, _ in opening)
+        seat.mouth = max((bore for gap, bore in opening if gap < nearest + 0.05), key=lambda bore: bore.radius)
+        seat.depth = _depth(survey, frame, station, sign, seat.mouth, coaxial, planes)
+    for bore in coaxial:
+        if bore.concave:
+            continue
+        inner, outer = _ends(bore, frame, sign)
+        if abs(sign * (inner - station)) < CHAMFER and sign * (outer - station) > 0.3:
+            seat.boss, seat.rise = bore, sign * (outer - station)
+            for face in planes:
+                top = sign * (station_on_axis(face, frame) - station)
+                if seat.rise - 1e-6 <= top <= seat.rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
+                    seat.rise = top
+    seat.patterns = patterns_of(holes_on(bores, frame, station, sign))
+    return seat
+
+
+def _ends(bore: Bore, frame: Frame, sign: int) -> tuple[float, float]:
+    """Stations of a coaxial bore's ends: the inner one and the one towards the seat's side."""
+    low = frame.local(bore.point(bore.start))[0]
+    high = frame.local(bore.point(bore.stop))[0]
+    return (low, high) if sign > 0 else (high, low)
+
+
+def _gap(bore: Bore, frame: Frame, station: float, sign: int) -> float:
+    return sign * (station - _ends(bore, frame, sign)[1])
+
+
+def _opens(gap: float) -> bool:
+    return -SAME_STATION <= gap <= CHAMFER
+
+
+def _depth(
+    survey: Survey,
+    frame: Frame,
+    station: float,
+    sign: int,
+    mouth: Bore,
+    coaxial: Sequence[Bore],
+    planes: Sequence[Face],
+) -> float | None:
+    """Depth of a pilot from its seat to its floor, or None where the bore has no floor.
+
+    The floor is the flat ring at the bore's inner end; where that is tapered, a narrower bore beyond it.
+    """
+    inner = _ends(mouth, frame, sign)[0]
+    floors: list[float] = []
+    for face in planes:
+        if dot(face.outward, frame.along) * sign <= 0.0:
+            continue
+        place = station_on_axis(face, frame)
+        beyond = sign * (inner - place)
+        if not -SAME_STATION <= beyond <= CHAMFER or sign * (station - place) < 0.05:
+            continue
+        near, far = radial_extent(survey, face, frame)
+        if near < mouth.radius - 0.01 and mouth.radius - CHAMFER - COAXIAL <= far <= mouth.radius + CHAMFER + COAXIAL:
+            floors.append(place)
+    if floors:
+        return sign * (station - max(floors, key=lambda place: sign * place))
+    for bore in coaxial:
+        beyond = sign * (inner - _ends(bore, frame, sign)[1])
+        if bore.concave and bore.radius < mouth.radius - 0.05 and 0.0 <= beyond <= 2.5 * CHAMFER:
+            return sign * (station - inner)
+    return None

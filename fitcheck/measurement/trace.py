@@ -1,0 +1,277 @@
+"""Obstacles for the free radius: every face and edge reduced to the lines that come nearest to the drive axis.
+
+At a station, the point of a face nearest to the axis lies on the face's boundary, or where the face's normal lies in
+the plane through the axis and the point. Those points form lines of closed form on most faces:
+
+- a face coaxial with the drive axis: any one of its generating lines;
+- a plane: the foot of the axis in each cross section, a straight line;
+- a face of revolution about a parallel axis: its generating lines towards and away from the drive axis;
+- a cylinder square to the axis: its section by the plane through the drive axis square to the cylinder's own.
+
+Any other surface is meshed finely. All become line segments; see `obstacles.least_radius`.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from array import array
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
+from fitcheck.measurement.model import Vector
+from fitcheck.measurement.reach import CoaxialReach, Envelope
+from fitcheck.measurement.survey import Edge, Face, Survey
+from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub
+
+CHORD = 2e-4
+"""mm; how far a chord of a curve may stray from it: a fifth of the micrometre that a clearance may be off."""
+
+MESH = 5e-4
+"""mm; the same for the facets of a surface that has no closed form."""
+
+LINED_UP = 1e-7
+"""rad; directions closer than this are parallel (1 nm over 10 mm)."""
+
+ON_AXIS = 1e-6
+"""mm; axes closer than this are one."""
+
+
+class Asker(Protocol):
+    """Asks the kernel worker: a request, its answer and float arrays."""
+
+    def __call__(self, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]: ...
+
+
+class Tracer:
+    """Collects segments (axis frame) with their body and bound.
+
+    Args:
+        survey: the file.
+        frame: the axis frame.
+        ask: asks the kernel worker.
+    """
+
+    def __init__(self, survey: Survey, frame: Frame, ask: Asker) -> None:
+        self.survey, self.frame, self.ask = survey, frame, ask
+        self._points: list[tuple[Vector, Vector]] = []
+        self._bodies: list[int] = []
+        self._bounds: list[float] = []
+        self._curves: list[tuple[int, dict[str, Any]]] = []
+        self._meshed: list[Face] = []
+        self._sampled: list[tuple[Edge, int]] = []
+
+    def trace(self, faces: Sequence[Face]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int32]]:
+        """Segments of shape (n, 2, 3) mm, their bounds (n,) mm and their bodies (n,)."""
+        reach = CoaxialReach(self.survey, self.frame)
+        rest: list[Face] = []
+        for face in faces:
+            found = reach.generator(face)
+            if found is None:
+                rest.append(face)
+            else:
+                self._add_line(found[0], face.body, found[1])
+        envelope = reach.envelope()
+        # An edge of a coaxial face lies on it, so that face's generating line stands for the edge too.
+        done = {index for face in reach.faces for index in face.edges}
+        for face in rest:
+            for edge in self.survey.edges_of(face):
+                if edge.index not in done:
+                    done.add(edge.index)
+                    self._trace_edge(edge, face, envelope)
+        for face in rest:
+            self._trace_face(face, envelope)
+        self._ask_all()
+        segments = np.array(self._points, dtype=np.float64).reshape(-1, 2, 3)
+        return segments, np.array(self._bounds, dtype=np.float64), np.array(self._bodies, dtype=np.int32)
+
+    def _add(self, a: Vector, b: Vector, body: int, bound: float = 0.0) -> None:
+        self._points.append((a, b))
+        self._bodies.append(body)
+        self._bounds.append(bound)
+
+    def _add_line(self, points: Sequence[Vector], body: int, bound: float = 0.0) -> None:
+        for a, b in itertools.pairwise(points):
+            self._add(a, b, body, bound)
+
+    def _stations(self, edge: Edge) -> tuple[float, float]:
+        return edge_extent(edge, self.frame.origin, self.frame.along)
+
+    def _trace_edge(self, edge: Edge, face: Face, envelope: Envelope) -> None:
+        if edge.kind == "none":
+            return
+        if edge.kind == "line":
+            self._add(self.frame.local(edge.a), self.frame.local(edge.b), face.body, face.gap)
+            return
+        low, high = self._stations(edge)
+        near, _ = edge_radii(edge, self.frame)
+        # A coarse sampling misses the extremes by little; a curve that it may have misjudged is followed closely.
+        slack = 0.002 * edge.radius if edge.kind == "circle" else 0.05 * (1.0 + math.dist(edge.a, edge.b))
+        beyond = 0.0 if edge.kind == "circle" else slack
+        if envelope.hides(low - beyond, high + beyond, near - slack):
+            return
+        if edge.kind == "circle":
+            self._trace_circle(edge, face)
+        else:
+            self._sampled.append((edge, face.body))
+
+    def _trace_circle(self, edge: Edge, face: Face) -> None:
+        centre = self.frame.local(edge.centre)
+        square = line_angle(edge.normal, self.frame.along) < LINED_UP
+        if square and math.hypot(centre[1], centre[2]) < ON_AXIS:
+            point = self.frame.local(edge.on_circle(0.5 * (edge.span[0] + edge.span[1])))
+            self._add(point, point, face.body, face.gap)
+            return
+        span = edge.span[1] - edge.span[0]
+        step = 2.0 * math.acos(max(1.0 - CHORD / edge.radius, -1.0))
+        count = max(math.ceil(span / step), 1)
+        points = [self.frame.local(edge.on_circle(edge.span[0] + span * i / count)) for i in range(count + 1)]
+        if square:
+            # The nearest point may lie between two samples; it is known exactly.
+            away = math.hypot(centre[1], centre[2])
+            inside = (centre[0], centre[1] * (1.0 - edge.radius / away), centre[2] * (1.0 - edge.radius / away))
+            direction = sub(self.frame.globally(inside), edge.centre)
+            y = cross(edge.normal, edge.x)
+            angle = math.atan2(dot(direction, y), dot(direction, edge.x))
+            if (angle - edge.span[0]) % (2.0 * math.pi) <= span:
+                self._add(inside, inside, face.body, face.gap)
+        self._add_line(points, face.body, face.gap)
+
+    def _trace_face(self, face: Face, envelope: Envelope) -> None:
+        if face.kind == "plane":
+            self._trace_plane(face)
+            return
+        low, high = face_extent(self.survey, face, self.frame.origin, self.frame.along)
+        if face.kind not in ("cylinder", "cone"):
+            # The face may bulge beyond its edges by no more than its own size.
+            size = self._size(face)
+            low, high = low - size, high + size
+        if envelope.hides(low, high, self._floor(face)):
+            return
+        parallel = line_angle(face.axis, self.frame.along) < LINED_UP
+        if face.native and face.kind in ("cylinder", "cone", "torus", "sphere") and parallel:
+            away = self.frame.local(face.origin)
+            direction = self.frame.globally((0.0, away[1], away[2]))
+            direction = sub(direction, self.frame.origin)
+            angle = math.atan2(dot(direction, face.y), dot(direction, face.x))
+            for turn in (angle, angle + math.pi):
+                at = face.u[0] + (turn - face.u[0]) % (2.0 * math.pi)
+                if at <= face.u[1] + 1e-9:
+                    self._curves.append((face.body, {"face": face.index, "along": "v", "at": min(at, face.u[1])}))
+        elif face.native and face.kind == "cylinder" and abs(dot(face.axis, self.frame.along)) < LINED_UP:
+            at = dot(sub(self.frame.origin, face.origin), face.axis)
+            if face.v[0] <= at <= face.v[1]:
+                self._curves.append((face.body, {"face": face.index, "along": "u", "at": at}))
+        else:
+            self._meshed.append(face)
+
+    def _trace_plane(self, face: Face) -> None:
+        normal = self.frame.turn(face.axis)
+        level = dot(sub(face.origin, self.frame.origin), face.axis)
+        across = math.hypot(normal[1], normal[2])
+        if across < LINED_UP:
+            if _contains(self._outline(face, 90)):
+                point = (level / normal[0], 0.0, 0.0)
+                self._add(point, point, face.body, face.gap)
+            return
+        # In the plane: along the foot line, and across it.
+        ux, uy = normal[1] / across, normal[2] / across
+        along = (across, -normal[0] * ux, -normal[0] * uy)
+        crossings: list[float] = []
+        for a, b in self._outline(face, 360):
+            sa = -uy * a[1] + ux * a[2]
+            sb = -uy * b[1] + ux * b[2]
+            if (sa > 0.0) != (sb > 0.0):
+                t = sa / (sa - sb)
+                point = add(a, scale(sub(b, a), t))
+                crossings.append(dot(point, along))
+        crossings.sort()
+        foot = (level * normal[0], level * normal[1], level * normal[2])
+        base = dot(foot, along)
+        for first, last in zip(crossings[::2], crossings[1::2], strict=False):
+            self._add(add(foot, scale(along, first - base)), add(foot, scale(along, last - base)), face.body, face.gap)
+
+    def _outline(self, face: Face, fineness: int) -> Iterator[tuple[Vector, Vector]]:
+        """The boundary of a plane face as chords in (s, x, y), `fineness` of them to a circle."""
+        for edge in self.survey.edges_of(face):
+            if edge.kind == "none":
+                continue
+            points = [self.frame.local(point) for point in edge.samples(fineness)]
+            yield from itertools.pairwise(points)
+
+    def _size(self, face: Face) -> float:
+        points = [point for edge in self.survey.rim(face) for point in edge.samples(8)]
+        if not points:
+            return 2.0 * (face.radius + face.minor)
+        return max(math.dist(points[0], point) for point in points)
+
+    def _floor(self, face: Face) -> float:
+        """A distance from the drive axis that no point of the face comes nearer than."""
+        if face.kind == "cylinder":
+            between = norm(cross(sub(face.origin, self.frame.origin), self.frame.along))
+            if line_angle(face.axis, self.frame.along) > LINED_UP:
+                return 0.0
+            return abs(between - face.radius)
+        if face.kind in ("sphere", "torus"):
+            between = norm(cross(sub(face.origin, self.frame.origin), self.frame.along))
+            return max(between - face.radius - face.minor, 0.0)
+        near = min((edge_radii(edge, self.frame)[0] for edge in self.survey.rim(face)), default=0.0)
+        return max(near - self._size(face), 0.0)
+
+    def _ask_all(self) -> None:
+        if self._curves:
+            answer, lines = self.ask(
+                "tracing", {"do": "curves", "wanted": [c for _, c in self._curves], "deflection": CHORD}
+            )
+            for owner, flat in zip(answer["owner"], lines, strict=True):
+                self._add_line(self._local_points(flat), self._curves[owner][0])
+        if self._sampled:
+            wanted = [edge.index for edge, _ in self._sampled]
+            _, lines = self.ask("tracing", {"do": "edges", "wanted": wanted, "deflection": CHORD})
+            for (_, body), flat in zip(self._sampled, lines, strict=True):
+                self._add_line(self._local_points(flat), body)
+        if self._meshed:
+            request = {"do": "mesh", "faces": [f.index for f in self._meshed], "deflection": MESH, "angle": 0.5}
+            answer, (flat,) = self.ask("meshing", request)
+            at = 0
+            for face, count in zip(self._meshed, answer["counts"], strict=True):
+                if count < 0:
+                    continue
+                corners = self._local_points(flat[at : at + 9 * count])
+                at += 9 * count
+                for i in range(0, len(corners), 3):
+                    self._add_triangle(corners[i : i + 3], face.body)
+
+    def _local_points(self, flat: array[float]) -> list[Vector]:
+        return [self.frame.local(flat[i : i + 3]) for i in range(0, len(flat), 3)]
+
+    def _add_triangle(self, corners: Sequence[Vector], body: int) -> None:
+        a, b, c = corners
+        for p, q in ((a, b), (b, c), (c, a)):
+            self._add(p, q, body, MESH)
+        normal = cross(sub(b, a), sub(c, a))
+        across = math.hypot(normal[1], normal[2])
+        if across < 1e-15:
+            return
+        # Feet of the axis in the facet's cross sections: where normal and position are parallel across the axis.
+        crossings = []
+        for p, q in ((a, b), (b, c), (c, a)):
+            sp = normal[1] * p[2] - normal[2] * p[1]
+            sq = normal[1] * q[2] - normal[2] * q[1]
+            if (sp > 0.0) != (sq > 0.0):
+                crossings.append(add(p, scale(sub(q, p), sp / (sp - sq))))
+        if len(crossings) == 2:
+            self._add(crossings[0], crossings[1], body, MESH)
+
+
+def _contains(outline: Iterable[tuple[Vector, Vector]]) -> bool:
+    """Whether the drive axis passes inside an outline (even-odd rule)."""
+    inside = False
+    for (_, ax, ay), (_, bx, by) in outline:
+        if (ay > 0.0) != (by > 0.0) and ax - ay * (bx - ax) / (by - ay) > 0.0:
+            inside = not inside
+    return inside
