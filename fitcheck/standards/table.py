@@ -254,7 +254,7 @@ def _made(name: str, sidecar: dict[str, Any], rows_file: Path) -> Table:
     }
     sources = MappingProxyType(dict(sidecar["sources"]))
     with rows_file.open(newline="", encoding="utf-8") as file:
-        reader = csv.DictReader(file)
+        reader = csv.DictReader(file, restkey="")
         unknown = set(reader.fieldnames or ()) ^ ({*columns} | {*MARKS})
         if unknown:
             msg = f"{rows_file.name}: columns that only the sidecar or only the rows have: {', '.join(sorted(unknown))}"
@@ -279,6 +279,9 @@ def _made(name: str, sidecar: dict[str, Any], rows_file: Path) -> Table:
 
 
 def _row(place: str, cells: dict[str, str | None], columns: Mapping[str, Column], sources: Mapping[str, str]) -> Row:
+    if "" in cells or None in cells.values():
+        msg = f"{place}: the row has more or fewer cells than the head of the file"
+        raise TableError(msg)
     confidence = cells["confidence"] or ""
     if confidence not in CONFIDENCES:
         msg = f"{place}: confidence {confidence!r} is none of {', '.join(CONFIDENCES)}"

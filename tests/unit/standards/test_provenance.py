@@ -82,7 +82,7 @@ def test_keys_are_unique_and_rise(found: Table) -> None:
     keys = found.keys()
     assert len({str(key).lower() for key in keys}) == len(keys)
     if found.columns[found.key].kind == "number":
-        assert list(keys) == sorted(keys)  # type: ignore[type-var]
+        assert list(keys) == sorted(keys)
     if "diameter" in found.columns:
         diameters = [row.number("diameter") for row in found.rows]
         assert diameters == sorted(diameters)

@@ -70,6 +70,8 @@ def test_blank_is_none_and_cells_are_typed(made: Path) -> None:
     [
         (HEAD + "M1,wide,,read,A,\n", r"washers\.csv:2: 'wide' under 'bore' is not a number"),
         (HEAD + "M1,1,1 x,read,A,\n", r"washers\.csv:2: '1 x' under 'steps' is not a number"),
+        (HEAD + "M1,1,,read,A,a,b\n", r"washers\.csv:2: the row has more or fewer cells than the head of the file"),
+        (HEAD + "M1,1,,read,A\n", r"washers\.csv:2: the row has more or fewer cells than the head of the file"),
         (HEAD + "M1,1,,sure,A,\n", r"washers\.csv:2: confidence 'sure' is none of read, package, computed, memory"),
         (HEAD + "M1,1,,read,B,\n", r"washers\.csv:2: source 'B' is none of the sidecar's A"),
         (HEAD + "M1,1,,read,,\n", r"washers\.csv:2: source '' is none of the sidecar's A"),

@@ -98,7 +98,7 @@ def test_standard_tolerances_against_the_formula() -> None:
     """ISO 286-1: i = 0.45*D^(1/3) + 0.001*D (formula and factors from memory), D the geometric mean of the range.
 
     The standard rounds its results by rules of its own, so the formula comes near and misses some values: the table
-    decides. Above 3 mm every value is within 0.75 um or 3 % of the formula; the first range (D = sqrt(1*3)) within 16 %.
+    decides. Above 3 mm every value is within 0.75 um or 3 % of the formula, in the first range (D = sqrt(1*3)) 16 %.
     """
     missed = {}
     for row in table("tolerance_grades").rows:
