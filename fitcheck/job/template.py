@@ -235,9 +235,12 @@ def _clean(text: str) -> str:
 
 def _quoted(text: str) -> str:
     """A text as a YAML value, in double quotes unless it is plainly a word."""
-    text = _clean(text)
+    text = re.sub("[\x00-\x1f\x7f\ud800-\udfff]", "?", text)
     plain = re.fullmatch(r"[A-Za-z][A-Za-z0-9_./ *-]*", text) and text == text.strip()
-    return text if plain and text not in ("true", "false", "null") else json.dumps(text, ensure_ascii=False)
+    if plain and text not in ("true", "false", "null"):
+        return text
+    quoted = json.dumps(text, ensure_ascii=False)
+    return "".join(letter if letter.isprintable() else f"\\U{ord(letter):08x}" for letter in quoted)
 
 
 def _number(value: float) -> str:

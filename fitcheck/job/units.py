@@ -30,7 +30,8 @@ BARE_UNIT = {
 """The unit of a bare number, by quantity."""
 
 GREATEST = 1e9
-"""A value beyond this in its bare unit is refused as a slip of the keyboard; so is one nearer to 0 than its inverse."""
+LEAST = 1e-18
+"""A value in its bare unit beyond these two sizes is refused as a slip of the keyboard; 0 is not."""
 
 _LENGTH = {
     "mm": Fraction(1),
@@ -148,8 +149,8 @@ def parse_quantity(value: str | float, quantity: str) -> float:
         mm, degrees, N·m, N, N·m/rad, kg·m², rev/min, or the number itself.
 
     Raises:
-        JobError: it is no plain number, not finite, beyond `GREATEST`, or has a unit of another quantity or an
-            unknown one; the message says what was found, what is needed, and the known units.
+        JobError: it is no plain number, not finite, not between `LEAST` and `GREATEST` in size, or has a unit of
+            another quantity or an unknown one; the message says what was found, what is needed, and the known units.
     """
     if isinstance(value, str):
         exact = _with_unit(value, quantity)
@@ -157,15 +158,15 @@ def parse_quantity(value: str | float, quantity: str) -> float:
         raise JobError(f"found {value}; needed is {needed(quantity)}")
     else:
         exact = Fraction(float(value))
-    if abs(exact) > GREATEST or (exact != 0 and abs(exact) < 1 / GREATEST):
-        bounds = f"{1 / GREATEST:g} and {GREATEST:g} {BARE_UNIT[quantity]}".rstrip()
+    if abs(exact) > GREATEST or (exact != 0 and abs(exact) < LEAST):
+        bounds = f"{LEAST:g} and {GREATEST:g} {BARE_UNIT[quantity]}".rstrip()
         raise JobError(f"found {shorten(value)}; needed is 0, or a value whose size is between {bounds}")
     return float(exact)
 
 
 def _with_unit(text: str, quantity: str) -> Fraction:
     match = _SPLIT.fullmatch(text)
-    if match is None or re.match(r"[0-9_:.,+\-]", match[2]):
+    if match is None or re.match(r"(?!1/)[0-9_:.,+\-]", match[2]):
         hint = "; a decimal point is needed, not a comma" if re.search(r"[0-9],[0-9]", text) else ""
         raise JobError(f"found {shorten(text)}, which is no plain number; needed is {needed(quantity)}{hint}")
     number, unit = Fraction(match[1]), plain_unit(match[2])

@@ -70,6 +70,8 @@ def read_yaml(text: str, file: str | None = None) -> Document:
     try:
         for event in yaml.parse(text, Loader=yaml.SafeLoader):
             reader.take(event)
+    except JobError:
+        raise  # it is a ValueError too
     except yaml.MarkedYAMLError as error:
         raise _syntax_error(error, text, file) from None
     except yaml.reader.ReaderError as error:
