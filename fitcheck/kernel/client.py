@@ -16,7 +16,7 @@ from types import TracebackType
 from typing import IO, Any
 
 from fitcheck.errors import StepFileError
-from fitcheck.kernel.protocol import Closed, receive, send
+from fitcheck.kernel.protocol import ClosedError, receive, send
 
 DEFAULT_TIME_LIMIT = 300.0
 """Seconds that one request may take; a 2,000-face adapter takes about 5."""
@@ -82,7 +82,7 @@ class Kernel:
         try:
             send(process.stdin, request)
             answer, arrays = receive(process.stdout)
-        except (Closed, OSError) as gone:
+        except (ClosedError, OSError) as gone:
             code = process.wait()
             self.close()
             if late.is_set():

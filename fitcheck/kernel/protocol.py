@@ -10,17 +10,17 @@ import json
 import struct
 from array import array
 from collections.abc import Sequence
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 _COUNT = struct.Struct("<I")
 _LENGTH = struct.Struct("<Q")
 
 
-class Closed(Exception):
+class ClosedError(Exception):
     """The other side has gone; what has arrived of a message is lost."""
 
 
-def send(stream: BinaryIO, message: dict[str, Any], arrays: Sequence[array[float]] = ()) -> None:
+def send(stream: IO[bytes], message: dict[str, Any], arrays: Sequence[array[float]] = ()) -> None:
     """Write one message and flush.
 
     Args:
@@ -36,14 +36,14 @@ def send(stream: BinaryIO, message: dict[str, Any], arrays: Sequence[array[float
     stream.flush()
 
 
-def receive(stream: BinaryIO) -> tuple[dict[str, Any], list[array[float]]]:
+def receive(stream: IO[bytes]) -> tuple[dict[str, Any], list[array[float]]]:
     """Read one message.
 
     Returns:
         The object and the arrays.
 
     Raises:
-        Closed: the stream ended first.
+        ClosedError: the stream ended first.
     """
     count = _COUNT.unpack(_exactly(stream, _COUNT.size))[0]
     lengths = [_LENGTH.unpack(_exactly(stream, _LENGTH.size))[0] for _ in range(count)]
@@ -56,13 +56,13 @@ def receive(stream: BinaryIO) -> tuple[dict[str, Any], list[array[float]]]:
     return json.loads(parts[0]), arrays
 
 
-def _exactly(stream: BinaryIO, size: int) -> bytes:
+def _exactly(stream: IO[bytes], size: int) -> bytes:
     pieces: list[bytes] = []
     missing = size
     while missing:
         piece = stream.read(missing)
         if not piece:
-            raise Closed
+            raise ClosedError
         pieces.append(piece)
         missing -= len(piece)
     return b"".join(pieces)

@@ -13,7 +13,7 @@ from array import array
 from collections.abc import Callable
 from typing import Any, BinaryIO, TypeAlias
 
-from fitcheck.kernel.protocol import Closed, receive, send
+from fitcheck.kernel.protocol import ClosedError, receive, send
 
 Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
 
@@ -43,7 +43,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     while True:
         try:
             request, _ = receive(requests)
-        except Closed:
+        except ClosedError:
             return
         try:
             answer, arrays = handlers[request.pop("do")](**request)

@@ -106,7 +106,8 @@ def _pattern(holes: list[Hole]) -> BoltPattern | None:
     steps = [(placed[(i + 1) % count][0] - placed[i][0]) % (2.0 * math.pi) for i in range(count)]
     even = all(abs(step - 2.0 * math.pi / count) < EVEN for step in steps)
     round_ = all(abs(r - radius) < 0.05 for _, r in placed)
-    layout, size = "irregular", ()
+    layout = "irregular"
+    size: tuple[float, ...] = ()
     if round_ and even:
         layout, size = ("square", (radius * math.sqrt(2.0),)) if count == 4 else ("circle", (2.0 * radius,))
     elif round_ and count == 4 and abs(steps[0] - steps[2]) < EVEN and abs(steps[1] - steps[3]) < EVEN:

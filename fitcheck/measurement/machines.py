@@ -27,7 +27,7 @@ SHORTEST = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class MachineFound:
-    """What a machine's bodies show. `front` is the station of its face nearest to the other machine, the shaft apart."""
+    """What a machine's bodies show; `front` is the station of its foremost face, the shaft apart."""
 
     shaft: Shaft | None
     front: float | None
@@ -83,6 +83,9 @@ def measure_machine(
             own.append((face, low, high))
     end = max((high for _, _, high in own), default=ends(tip)[1])
     start, stop = ends(tip)
+    if front is not None:
+        # A shaft modelled as a body of its own goes on inside the machine.
+        start = max(start, depth(front))
     shaft_faces = [face for face, _, _ in own]
     flat, keyseat = _cuts(survey, frame, shaft_faces, tip, seat, inward)
     local = frame.local(tip.point(tip.stop))

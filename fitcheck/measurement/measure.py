@@ -66,7 +66,7 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
     if not any(body.solid for body in survey.bodies):
         warnings.append("the file holds surfaces and no solid; the side of the material was taken from the faces alone")
     bores = find_bores(survey)
-    roles = named_roles(survey, options)
+    roles = named_roles(survey, bores, options)
     measurement = Measurement(
         file=path,
         sha256=digest,

@@ -1,4 +1,4 @@
-"""The measurement: plain, versioned data about one STEP file. Lengths mm, angles degrees; nothing here needs a CAD kernel.
+"""The measurement: plain, versioned data about one STEP file. Lengths mm, angles degrees; no CAD kernel is needed.
 
 "File frame" is the frame of the STEP file, converted to mm. "Axis frame" has the coordinates (s, x, y): the station
 along the drive axis and two directions across it, `x` being shaft angle 0.
@@ -16,6 +16,17 @@ if TYPE_CHECKING:
 FORMAT = "fitcheck.measurement/1"
 
 Vector = tuple[float, float, float]
+
+
+def _tidied(value: Any) -> Any:
+    """The same data with numbers rounded to 1e-9, without negative zeros."""
+    if isinstance(value, float):
+        return round(value, 9) + 0.0
+    if isinstance(value, dict):
+        return {key: _tidied(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_tidied(item) for item in value]
+    return value
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,7 +49,7 @@ class AxisLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Pilot:
-    """A pilot bore: diameter, depth from the seat to its floor, and its own axis (file frame, pointing as the drive axis)."""
+    """A pilot bore: diameter, depth from the seat to its floor, and its own axis (file frame, as the drive axis points)."""
 
     diameter: float
     depth: float
@@ -147,7 +158,7 @@ class Coaxiality:
 
 @dataclass(frozen=True, kw_only=True)
 class Cylinder:
-    """Coaxial faces of one radius. `start` and `stop` are along its own axis from its origin; `turn` degrees covered."""
+    """Coaxial faces of one radius. `start`, `stop` are along its own axis from its origin; `turn` degrees covered."""
 
     kind: str
     diameter: float
@@ -230,17 +241,19 @@ class Measurement:
             rows = [[s, r if isfinite(r) else None] for s, r in value.profile]
             return {"least": value.least, "station": value.station, "profile": rows}
 
-        return {
-            "format": FORMAT,
-            "file": self.file,
-            "sha256": self.sha256,
-            "file_unit": self.file_unit,
-            "bodies": [asdict(body) for body in self.bodies],
-            "drive_axis": None if self.drive_axis is None else asdict(self.drive_axis),
-            "ends": [asdict(value) for value in self.ends],
-            "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
-            "free_radius": None if self.free_radius is None else free_radius(self.free_radius),
-            "cylinders": [cylinder(value) for value in self.cylinders],
-            "complete": self.complete,
-            "warnings": list(self.warnings),
-        }
+        return _tidied(
+            {
+                "format": FORMAT,
+                "file": self.file,
+                "sha256": self.sha256,
+                "file_unit": self.file_unit,
+                "bodies": [asdict(body) for body in self.bodies],
+                "drive_axis": None if self.drive_axis is None else asdict(self.drive_axis),
+                "ends": [asdict(value) for value in self.ends],
+                "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
+                "free_radius": None if self.free_radius is None else free_radius(self.free_radius),
+                "cylinders": [cylinder(value) for value in self.cylinders],
+                "complete": self.complete,
+                "warnings": list(self.warnings),
+            }
+        )

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from fitcheck.job.model import Job
 
-ROLE_WORDS = {
-    "coupling": ("coupling",),
-    "motor": ("motor", "servo", "stepper"),
-    "actuator": ("actuator", "slide", "stage", "bearing block", "linear"),
-    "adapter": ("adapter", "adaptor", "bracket", "housing", "mount", "spacer", "standoff"),
-}
-"""Words that tell a body's role where the job does not; earlier roles win within one name."""
+ROLE_WORDS = (
+    ("coupling", ("coupling",)),
+    ("adapter", ("adapter", "adaptor", "bracket", "mount", "plate", "spacer", "standoff")),
+    ("motor", ("motor", "servo", "stepper")),
+    ("actuator", ("actuator", "slide", "stage", "bearing block")),
+    ("adapter", ("housing",)),
+)
+"""Words that tell a body's role where the job does not; earlier ones win ("motor bracket" is an adapter)."""
 
 
 @dataclass(frozen=True, kw_only=True)

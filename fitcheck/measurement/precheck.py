@@ -46,7 +46,9 @@ def _refuse_others(path: str, data: bytes) -> None:
     elif head.startswith(b"version https://git-lfs"):
         msg = "this is a Git LFS pointer, not the STEP file itself; run 'git lfs pull'"
     elif HEAD not in head:
-        msg = "this is no STEP file: a STEP file begins with ISO-10303-21; export the part as STEP (AP203, AP214 or AP242)"
+        msg = (
+            "this is no STEP file: it does not begin with ISO-10303-21; export the part as STEP (AP203, AP214 or AP242)"
+        )
     elif TAIL not in data[-4096:]:
         msg = "the STEP file is cut off: END-ISO-10303-21 is missing at its end; export or copy it again"
     if msg:

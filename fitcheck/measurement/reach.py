@@ -15,7 +15,7 @@ CHORD = 2e-4
 """mm; how far a chord of a generating arc may stray from it."""
 
 STRAY = 5e-4
-"""mm; a face whose own axis strays no farther from the drive axis is coaxial, and its bound says by how much it strays."""
+"""mm; a face whose own axis strays no farther from the drive axis is coaxial; its bound says by how much it strays."""
 
 STRAY_RECOGNISED = 2e-3
 """mm; the same for a B-spline face that was recognised as a cylinder or a cone."""

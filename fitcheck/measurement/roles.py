@@ -7,18 +7,22 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft
 from fitcheck.measurement.options import ROLE_WORDS, MeasureOptions, matches
 from fitcheck.measurement.survey import Survey
+from fitcheck.measurement.vectors import line_angle
 
 if TYPE_CHECKING:
     from fitcheck.job.model import Job, Machine
 
 
-def named_roles(survey: Survey, options: MeasureOptions) -> list[str | None]:
+def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) -> list[str | None]:
     """The role of each body by the options' patterns, then by the words in its name; None where neither tells.
 
-    A word in a body's own name counts before one in the names of the assemblies that it is part of.
+    A word in a body's own name counts before one in the names of the assemblies that it is part of. A motor or an
+    actuator that only words tell must have a shaft among its bodies; without one they are pieces of the adapter (a
+    "motor side" of a housing).
     """
     patterns = {
         "ignored": options.ignore,
@@ -28,17 +32,42 @@ def named_roles(survey: Survey, options: MeasureOptions) -> list[str | None]:
         "adapter": options.adapter,
     }
     found: list[str | None] = []
+    by_word: dict[str, list[int]] = {"motor": [], "actuator": []}
     for body in survey.bodies:
         role = next((role for role, wanted in patterns.items() if matches(wanted, body.names)), None)
+        told = role is not None
         own_first = [*reversed(body.name.split("/")), *body.names]
         for name in own_first:
             if role is None:
                 text = name.casefold().replace("_", " ").replace("-", " ")
-                role = next((r for r, words in ROLE_WORDS.items() if any(word in text for word in words)), None)
+                role = next((r for r, words in ROLE_WORDS if any(word in text for word in words)), None)
         found.append(role)
+        if not told and role in by_word:
+            by_word[role].append(body.index)
+    for bodies in by_word.values():
+        if bodies and not any(_has_shaft(bores, body) for body in bodies):
+            for body in bodies:
+                found[body] = "adapter"
     if len(found) == 1 and found[0] != "ignored":
         found[0] = "adapter"
     return found
+
+
+def _has_shaft(bores: Sequence[Bore], body: int) -> bool:
+    """Whether a body has a boss that is solid inside: a shaft, not a sleeve or a spigot."""
+    mine = [bore for bore in bores if bore.body == body]
+    holes = [bore for bore in mine if bore.concave]
+    for boss in mine:
+        if boss.concave or boss.turn < math.radians(300.0):
+            continue
+        if not any(
+            hole.radius > 0.4 * boss.radius
+            and line_angle(hole.axis, boss.axis) < 0.01
+            and offset_between(hole, boss.origin, boss.axis) < 0.5 * boss.radius
+            for hole in holes
+        ):
+            return True
+    return False
 
 
 def flipped(measurement: Measurement, seat: float) -> Measurement:

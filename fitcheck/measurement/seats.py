@@ -22,6 +22,9 @@ COAXIAL = 0.6
 CHAMFER = 2.0
 """mm; the widest chamfer or fillet at a pilot's mouth or floor."""
 
+FLANGE = 0.6
+"""A flange is no thicker than this many times its bore's diameter; common practice, no source."""
+
 SAME_STATION = 0.02
 """mm; faces of one seat."""
 
@@ -130,6 +133,9 @@ def _without_backs(seats: list[Seat]) -> list[Seat]:
     if len(seats) < 2:
         return seats
     a, b = sorted(seats, key=lambda seat: -seat.score)
+    if a.score > b.score == 1.0 and b.mouth is not None:
+        # Nothing but a bore opens on it; close behind the other seat it is a flange's back, not an end.
+        return [a] if abs(a.station - b.station) < FLANGE * 2.0 * b.mouth.radius else seats
     shared = a.holes() & b.holes()
     if b.touched_by or b.depth is not None or not shared or shared != b.holes():
         return seats

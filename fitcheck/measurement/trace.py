@@ -44,7 +44,8 @@ ON_AXIS = 1e-6
 class Asker(Protocol):
     """Asks the kernel worker: a request, its answer and float arrays."""
 
-    def __call__(self, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]: ...
+    def __call__(self, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
+        """Ask; `phase` names what is being done, for messages."""
 
 
 class Tracer:
