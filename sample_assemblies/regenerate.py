@@ -125,7 +125,9 @@ def z_full_assembly() -> cq.Assembly:
 
 def z_flat_shaft() -> cq.Assembly:
     shaft = ShaftEnd(diameter=8.0, length=21.0, chamfer=0.5, flat=ShaftFlat(length=15.0, height=7.5))
-    drive = together("z-drive", {"adapter": housing(Z_ADAPTER)})
+    # The set screw that holds on the flat points at the axis, and so does its window.
+    windows = (round_window(14.0, 12.0), round_window(44.0, 12.0, offset=9.0))
+    drive = together("z-drive", {"adapter": housing(replace(Z_ADAPTER, windows=windows))})
     drive.add(together("motor", {f"motor {k}": v for k, v in motor_parts(replace(MOTOR, shaft=shaft)).items()}))
     return drive
 
