@@ -40,12 +40,17 @@ def padded(text: str, width: int, *, right: bool = False) -> str:
 
 
 def number(value: float | None, decimals: int = 3) -> str:
-    """A number for people: `decimals` places without trailing zeros, more where that would hide a small one."""
+    """A number for people: `decimals` places without trailing zeros, more where that would hide a small one.
+
+    Below 1e-9 of any unit it is rounding, and written as nought.
+    """
     if value is None:
         return "-"
     if not isfinite(value):
         return "unbounded" if value > 0 else "none"
-    if value != 0 and abs(value) < 10.0**-decimals:
+    if abs(value) < 1e-9:
+        return "0"
+    if abs(value) < 10.0**-decimals:
         return f"{value:.2g}"
     text = f"{value:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
@@ -94,6 +99,20 @@ def wrapped(text: str, indent: int = 0, first: str = "", hang: int | None = None
     inset = start if hang is None else hang
     lines = _fold(text, WIDTH - start, WIDTH - inset)
     return [(" " * indent + first + lines[0]).rstrip(), *(" " * inset + line for line in lines[1:])]
+
+
+def flowing(items: Iterable[str], indent: int) -> list[str]:
+    """Items one after the other, with semicolons; a line is broken between them and within one only if it must be."""
+    lines: list[str] = []
+    line = ""
+    for item in items:
+        joined = f"{line}; {item}" if line else item
+        if line and columns(joined) > WIDTH - indent - 1:
+            lines += wrapped(line + ";", indent)
+            line = item
+        else:
+            line = joined
+    return lines + (wrapped(line, indent) if line else [])
 
 
 def table(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
 from fitcheck.report.cautions import CAUTION
-from fitcheck.report.page import Paint, clean, number, places, table, wrapped
+from fitcheck.report.page import Paint, clean, flowing, number, places, table, wrapped
 from fitcheck.report.wording import (
     NOTHING_CHECKED,
     STATUS_COLOURS,
@@ -72,7 +72,7 @@ def _job(job: JobResult, paint: Paint) -> list[str]:
     lines += _passes([f for f in job.findings if f.status == "pass"])
     if job.loaded is not None and job.loaded.defaults:
         lines += ["", "  Assumed, because the job does not say otherwise"]
-        lines += wrapped("; ".join(clean(text) for text in job.loaded.defaults), 4)
+        lines += flowing((clean(text) for text in job.loaded.defaults), 4)
     if job.measurement is not None and job.measurement.warnings:
         lines += ["", "  Warnings of the measurement"]
         for text in job.measurement.warnings:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.report.page import WIDTH, Paint, clean, columns, number, places, table, wrapped
+from fitcheck.report.page import WIDTH, Paint, clean, columns, flowing, number, places, table, wrapped
 
 
 @given(st.text())
@@ -47,7 +47,7 @@ def test_wide_characters_take_two_columns():
     ("value", "text"),
     [
         (None, "-"), (0.0, "0"), (1.5, "1.5"), (12.0, "12"), (1.92, "1.92"), (100.0, "100"), (0.00042, "0.00042"),
-        (-0.5, "-0.5"), (float("inf"), "unbounded"), (-1e-9, "-1e-09"), (1234567.0, "1234567"),
+        (-0.5, "-0.5"), (float("inf"), "unbounded"), (-1e-7, "-1e-07"), (6.9e-15, "0"), (1234567.0, "1234567"),
     ],
 )  # fmt: skip
 def test_numbers_are_written_for_people(value, text):
@@ -63,3 +63,12 @@ def test_a_miss_of_less_than_a_micrometre_is_not_rounded_away():
 def test_paint_colours_only_when_on():
     assert Paint(False)("FAIL", "red") == "FAIL"
     assert Paint(True)("FAIL", "red") == "\x1b[1;31mFAIL\x1b[0m"
+
+
+def test_flowing_items_are_not_broken_inside():
+    items = [f"require.some_limit_{i} = 0.{i} mm" for i in range(12)]
+    lines = flowing(items, 4)
+    assert all(len(line) <= WIDTH for line in lines)
+    assert [item for line in lines for item in line.strip().rstrip(";").split("; ")] == items
+    assert len(flowing(["x" * 250], 4)) == 3
+    assert flowing([], 4) == []
