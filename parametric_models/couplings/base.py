@@ -118,6 +118,10 @@ class Given:
         value = self._left.pop(name, None)
         return default if value is None else value
 
+    def copy(self) -> Given:
+        """The same dimensions, none of them taken yet from the copy that are not taken here."""
+        return Given(self.subject, self._left)
+
     def finish(self) -> None:
         """Refuses dimensions that nobody took; raises `UsageError` with the names that there are."""
         if self._left:

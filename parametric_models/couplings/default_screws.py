@@ -126,12 +126,19 @@ def set_screw_size(name: str, wall: float, outside_diameter: float) -> str:
     """
     wanted = max(2.0, 0.13 * outside_diameter)
     for size in reversed(SET_SCREW_SIZES):
-        if screw_diameter(size) <= wanted and wall >= _shortest(size):
+        if screw_diameter(size) <= wanted and wall >= _shortest(size) + _sagitta(size, outside_diameter):
             return size
-    within(name, "wall beside the bore", wall, _shortest(SET_SCREW_SIZES[0]), math.inf,
+    least = _shortest(SET_SCREW_SIZES[0]) + _sagitta(SET_SCREW_SIZES[0], outside_diameter)
+    within(name, "wall beside the bore", wall, least, math.inf,
            f"the shortest {SET_SCREW_SIZES[0]} set screw must find room between bore or key and outside diameter "
            f"{outside_diameter:g} mm, so the bore must be smaller or the outside diameter larger")  # fmt: skip
     return SET_SCREW_SIZES[0]
+
+
+def _sagitta(size: str, outside_diameter: float) -> float:
+    """How far the rim of a screw's outer end lies below the outside diameter over its middle, mm."""
+    radius, half = outside_diameter / 2, screw_diameter(size) / 2
+    return radius - math.sqrt(radius**2 - half**2) if half < radius else radius
 
 
 def _shortest(size: str) -> float:
@@ -162,7 +169,8 @@ def set_screws(
     first = HubScrew(size=size, kind=SET, station=station, angle=angle, head_end=1.0, length=1.0)
     screws = []
     for index, contact in enumerate(contacts):
-        room = outside_diameter / 2 - contact
+        # the rim of the screw's outer end stays within the outside diameter
+        room = math.sqrt((outside_diameter / 2) ** 2 - (screw_diameter(size) / 2) ** 2) - contact
         made = [length for length in SCREW_LENGTHS if _shortest(size) <= length <= room]
         length = float(given_length or (made[-1] if made else room))
         end = contact + length if head_end is None else float(head_end)

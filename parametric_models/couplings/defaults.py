@@ -23,7 +23,7 @@ from parametric_models.couplings.limits import above_zero
 
 def default_hub(
     *, bore: float, outside_diameter: float, fastening: str = "clamp", web: float = 0.0, relief_cut: bool = False,
-    name: str = "hub", **dimensions: Any,
+    cap_web: float = 0.0, name: str = "hub", **dimensions: Any,
 ) -> Hub:  # fmt: skip
     """A hub whose dimensions, where not given, follow from its outside diameter and bore.
 
@@ -33,6 +33,7 @@ def default_hub(
         fastening: one of the job's fastenings.
         web: what the family needs between the end of the bore and the hub's inner face, mm.
         relief_cut: whether the family joins on to the hub's inner face, so that a clamp must be cut free of it.
+        cap_web: what a clamp two-piece needs there, mm: where it is above 0, the cap is cut free before it.
         name: for messages.
         **dimensions: any field of `Hub`; and for the screws, unless `screws` is given: `screw_size`, `screw_count`,
             `screw_angle` (degrees), `screw_station`, `screw_offset`, `screw_head_end`, `screw_length`,
@@ -52,6 +53,8 @@ def default_hub(
         raise UsageError(f"{name}: fastening {fastening!r} is unknown; there are: {', '.join(FASTENINGS)}")
     clamps = "clamp" in fastening
     angle = float(given.take("screw_angle", 0.0))
+    if fastening == "clamp two-piece" and cap_web > 0:
+        web, relief_cut = max(web, cap_web), True
     count = int(given.take("screw_count", 1))
     away = angle - 90.0 if clamps else angle
     key = _key(name, bore) if fastening.startswith("key") else None
@@ -78,7 +81,7 @@ def default_hub(
     length = given.take("length", None)
     bore_length = float(given.take("bore_length", grip if length is None else max(0.1, float(length) - web)))
     length = round(bore_length + web, 9) if length is None else float(length)
-    slit_length = float(given.take("slit_length", bore_length if clamps else 0.0))
+    slit_length = float(given.take("slit_length", (bore_length if relief_cut else length) if clamps else 0.0))
     station = given.take("screw_station", None)
 
     screws: tuple[HubScrew, ...]
@@ -114,8 +117,9 @@ def _key(name: str, bore: float) -> ParallelKey:
 
 
 def hub_pair(
-    given: Given, outside_diameter: float, bores: tuple[float, float], *, web: float = 0.0, relief_cut: bool = False
-) -> tuple[Hub, Hub]:
+    given: Given, outside_diameter: float, bores: tuple[float, float], *, web: float = 0.0, relief_cut: bool = False,
+    cap_web: float = 0.0,
+) -> tuple[Hub, Hub]:  # fmt: skip
     """Both hubs of a coupling.
 
     Args:
@@ -125,6 +129,7 @@ def hub_pair(
         bores: bores of the motor hub and of the actuator hub, mm.
         web: as in `default_hub`.
         relief_cut: as in `default_hub`.
+        cap_web: as in `default_hub`.
 
     Returns:
         The motor hub and the actuator hub.
@@ -142,7 +147,7 @@ def hub_pair(
         if not isinstance(own, Mapping):
             raise UsageError(f"{given.subject}: {key} must be a Hub or a mapping of its dimensions, not {own!r}")
         settings: dict[str, Any] = {"outside_diameter": across, "fastening": fastening, "web": web} | {
-            "relief_cut": relief_cut, "bore": bore, "name": name,
+            "relief_cut": relief_cut, "cap_web": cap_web, "bore": bore, "name": name,
         } | dict(own)  # fmt: skip
         hubs.append(default_hub(**settings))
     return hubs[0], hubs[1]

@@ -122,7 +122,7 @@ def default_jaw(outside_diameter: float, bores: tuple[float, float], given: Give
     Raises:
         UsageError: the dimensions cannot be built together.
     """
-    motor, actuator = hub_pair(given, outside_diameter, bores)
+    motor, actuator = hub_pair(given, outside_diameter, bores, cap_web=round(0.08 * outside_diameter, 1))
     middle = rest_for_middle(given, motor, actuator, round(0.38 * outside_diameter, 1), 4 * LEAST_WALL)
     jaws = given.take("jaws", 3 if outside_diameter > 20 else 2)
     inside = float(given.take("jaw_inside", round(0.45 * outside_diameter, 1)))

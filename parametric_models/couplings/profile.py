@@ -13,6 +13,10 @@ from typing import Any
 from fitcheck.errors import UsageError
 
 Knots = list[tuple[float, float]]
+Segment = tuple[float, float, float, float]
+
+_ALIKE = 1e-8
+"""Stations closer than this are one, mm: sums of lengths differ by rounding."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,7 +201,12 @@ class Profile:
 
     def radius(self, station: float) -> float:
         """Swept radius at a station in the coupling's frame, mm; 0 outside the coupling."""
-        return max((p.radius(station) for p in self.pieces if p.start <= station <= p.end), default=0.0)
+        found = [
+            piece.radius(min(max(station, piece.start), piece.end))
+            for piece in self.pieces
+            if piece.start - _ALIKE <= station <= piece.end + _ALIKE
+        ]
+        return max(found, default=0.0)
 
     def largest(self, start: float | None = None, end: float | None = None) -> tuple[float, float]:
         """Largest swept radius between two stations, and where.
@@ -236,20 +245,30 @@ class Profile:
         segments = []
         for piece in self.pieces:
             knots = piece.outline(tolerance)
-            segments += [(z0, r0, z1, r1) for (z0, r0), (z1, r1) in zip(knots, knots[1:], strict=False) if z1 > z0]
-        return tuple(_upper_polygon(segments))
+            segments += [(z0, r0, z1, r1) for (z0, r0), (z1, r1) in zip(knots, knots[1:], strict=False)]
+        return tuple(_upper_polygon(_with_common_stations(segments)))
 
     def as_dict(self) -> dict[str, Any]:
         """The pieces as plain data, each with its kind."""
         return {"pieces": [{"kind": type(piece).__name__.lower(), **asdict(piece)} for piece in self.pieces]}
 
 
-def _upper_polygon(segments: list[tuple[float, float, float, float]]) -> Knots:
+def _with_common_stations(segments: list[Segment]) -> list[Segment]:
+    """The segments (z0, r0, z1, r1) with stations that differ by rounding made equal; what has no length is left out."""
+    common: dict[float, float] = {}
+    last = -math.inf
+    for station in sorted({z for z0, _, z1, _ in segments for z in (z0, z1)}):
+        last = last if station - last <= _ALIKE else station
+        common[station] = last
+    return [(common[z0], r0, common[z1], r1) for z0, r0, z1, r1 in segments if common[z1] > common[z0]]
+
+
+def _upper_polygon(segments: list[Segment]) -> Knots:
     """The upper border of straight segments (z0, r0, z1, r1), as knots."""
     segments = sorted(segments)
     stations = sorted({z for z0, _, z1, _ in segments for z in (z0, z1)})
     knots: Knots = []
-    active: list[tuple[float, float, float, float]] = []
+    active: list[Segment] = []
     following = 0
     for za, zb in zip(stations, stations[1:], strict=False):
         active = [segment for segment in active if segment[2] >= zb]
@@ -265,7 +284,7 @@ def _upper_polygon(segments: list[tuple[float, float, float, float]]) -> Knots:
     return knots
 
 
-def _height(segment: tuple[float, float, float, float], z: float) -> float:
+def _height(segment: Segment, z: float) -> float:
     z0, r0, z1, r1 = segment
     if z == z0:
         return r0

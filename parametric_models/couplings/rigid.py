@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from parametric_models.couplings.base import METAL_COLOUR, Body, Coupling, Given, rest_for_middle
 from parametric_models.couplings.defaults import hub_pair
+from parametric_models.couplings.hubs import Hub
 from parametric_models.couplings.limits import within
 from parametric_models.couplings.profile import Piece, Straight
 
@@ -91,9 +92,18 @@ def default_rigid(outside_diameter: float, bores: tuple[float, float], given: Gi
     Raises:
         UsageError: the dimensions cannot be built together.
     """
-    motor, actuator = hub_pair(given, outside_diameter, bores)
-    middle = rest_for_middle(given, motor, actuator, 0.0)
+    motor, actuator = hub_pair(given.copy(), outside_diameter, bores)
+    # clamps that do not open along one line must be cut free of each other, and need a ring that joins them
+    part = motor.clamps and actuator.clamps and _opening(motor) != _opening(actuator)
+    part = part or motor.two_piece != actuator.two_piece
+    motor, actuator = hub_pair(given, outside_diameter, bores, relief_cut=part)
+    middle = rest_for_middle(given, motor, actuator, round(0.1 * outside_diameter, 1) if part else 0.0)
     return Rigid(
         outside_diameter=outside_diameter, middle_length=middle, motor=motor, actuator=actuator,
         hub_material=given.take("hub_material", "steel"),
     )  # fmt: skip
+
+
+def _opening(hub: Hub) -> tuple[bool, float]:
+    """Whether a clamp is two-piece, and the shaft angle that it opens to."""
+    return hub.two_piece, round(hub.clamp_angle if hub.two_piece else hub.slit_angle, 6) % 360.0
