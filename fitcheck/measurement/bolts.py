@@ -67,7 +67,7 @@ def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int) -> lis
 
 
 def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:
-    """The patterns that holes form about the axis, largest first, each with its holes.
+    """The patterns that holes form about the axis, nearest to it first, each with its holes.
 
     Holes belong together when diameter and distance from the axis are alike; the middle of a pattern lies on the axis
     within OFF_CENTRE.
@@ -88,7 +88,7 @@ def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:
         pattern = _pattern(group)
         if pattern is not None:
             found.append((pattern, group))
-    found.sort(key=lambda item: (-(item[0].bolt_circle or 0.0), -item[0].count))
+    found.sort(key=lambda item: (item[0].bolt_circle is None, item[0].bolt_circle or 0.0, -item[0].count))
     return found
 
 

@@ -78,7 +78,8 @@ def measure_machine(
     own: list[tuple[Face, float, float]] = []
     for face in faces:
         low, high = sorted(depth(s) for s in face_extent(survey, face, frame.origin, frame.along))
-        near_end = front is None or low >= depth(front) - 1e-6
+        # The shaft of a body of its own starts inside the machine; what ends behind the front is no shaft end.
+        near_end = front is None or high > depth(front) + 1e-6
         if near_end and radial_extent(survey, face, frame)[1] <= SHOULDER * radius + 0.5 + OFF_AXIS:
             own.append((face, low, high))
     end = max((high for _, _, high in own), default=ends(tip)[1])

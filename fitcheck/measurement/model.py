@@ -49,7 +49,7 @@ class AxisLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Pilot:
-    """A pilot bore: diameter, depth from the seat to its floor, and its own axis (file frame, as the drive axis points)."""
+    """A pilot bore: diameter, depth from the seat to its floor, its own axis (file frame, as the drive axis points)."""
 
     diameter: float
     depth: float
@@ -241,7 +241,7 @@ class Measurement:
             rows = [[s, r if isfinite(r) else None] for s, r in value.profile]
             return {"least": value.least, "station": value.station, "profile": rows}
 
-        return _tidied(
+        found: dict[str, Any] = _tidied(
             {
                 "format": FORMAT,
                 "file": self.file,
@@ -257,3 +257,4 @@ class Measurement:
                 "warnings": list(self.warnings),
             }
         )
+        return found

@@ -54,7 +54,25 @@ def visible(segments: Floats, bound: Floats, body: NDArray[np.int32]) -> NDArray
                 np.minimum(cover[a:b], radii[i].max(), out=cover[a:b])
         for i in mine:
             keep[i] = bool((nearest[i] <= cover[first[i] : last[i] + 1] + 1e-9).any())
+        _drop_flat(segments, bound, mine, nearest, keep)
     return keep
+
+
+def _drop_flat(
+    segments: Floats, bound: Floats, mine: NDArray[np.intp], nearest: Floats, keep: NDArray[np.bool_]
+) -> None:
+    """Of the segments that lie at one station keep the nearest, unless a running one is nearer there."""
+    low, high = segments[:, :, 0].min(axis=1), segments[:, :, 0].max(axis=1)
+    flat = mine[(high[mine] - low[mine] <= SAME) & keep[mine]]
+    running = mine[high[mine] - low[mine] > SAME]
+    order = flat[np.lexsort((nearest[flat], np.round(low[flat], 6)))]
+    before = None
+    for i in order:
+        station = round(float(low[i]), 6)
+        across = running[(low[running] <= low[i]) & (high[running] >= low[i])]
+        hidden = across.size > 0 and float(_radii(segments[across], bound[across], low[i]).min()) < nearest[i] - 1e-9
+        keep[i] = station != before and not hidden
+        before = station
 
 
 def _nearest(segments: Floats) -> Floats:

@@ -45,9 +45,9 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
         if not told and role in by_word:
             by_word[role].append(body.index)
     for bodies in by_word.values():
-        if bodies and not any(_has_shaft(bores, body) for body in bodies):
-            for body in bodies:
-                found[body] = "adapter"
+        if bodies and not any(_has_shaft(bores, index) for index in bodies):
+            for index in bodies:
+                found[index] = "adapter"
     if len(found) == 1 and found[0] != "ignored":
         found[0] = "adapter"
     return found

@@ -128,18 +128,23 @@ class Tracer:
             self._add(point, point, face.body, face.gap)
             return
         span = edge.span[1] - edge.span[0]
-        step = 2.0 * math.acos(max(1.0 - CHORD / edge.radius, -1.0))
-        count = max(math.ceil(span / step), 1)
-        points = [self.frame.local(edge.on_circle(edge.span[0] + span * i / count)) for i in range(count + 1)]
         if square:
-            # The nearest point may lie between two samples; it is known exactly.
+            # All of it lies at one station, so its nearest point stands for it: the innermost, or an end of the arc.
             away = math.hypot(centre[1], centre[2])
-            inside = (centre[0], centre[1] * (1.0 - edge.radius / away), centre[2] * (1.0 - edge.radius / away))
+            inmost = 1.0 - edge.radius / away
+            inside = (centre[0], centre[1] * inmost, centre[2] * inmost)
             direction = sub(self.frame.globally(inside), edge.centre)
             y = cross(edge.normal, edge.x)
             angle = math.atan2(dot(direction, y), dot(direction, edge.x))
+            points = [self.frame.local(edge.a), self.frame.local(edge.b)]
             if (angle - edge.span[0]) % (2.0 * math.pi) <= span:
-                self._add(inside, inside, face.body, face.gap)
+                points = [inside]
+            for point in points:
+                self._add(point, point, face.body, face.gap)
+            return
+        step = 2.0 * math.acos(max(1.0 - CHORD / edge.radius, -1.0))
+        count = max(math.ceil(span / step), 1)
+        points = [self.frame.local(edge.on_circle(edge.span[0] + span * i / count)) for i in range(count + 1)]
         self._add_line(points, face.body, face.gap)
 
     def _trace_face(self, face: Face, envelope: Envelope) -> None:
