@@ -70,7 +70,7 @@ def least_radius(obstacles: Obstacles, start: float, stop: float) -> Nearest:
     a, b = first[inside], last[inside]
     step = b - a
     rise = step[:, 0]
-    flat = rise == 0.0
+    flat = np.abs(rise) < 1e-12
     divisor = np.where(flat, 1.0, rise)
     t0 = np.where(flat, 0.0, (start - a[:, 0]) / divisor)
     t1 = np.where(flat, 1.0, (stop - a[:, 0]) / divisor)
