@@ -19,6 +19,7 @@ from fitcheck.job.units import NUMBER, shorten
 
 MOST_BYTES = 1 << 20
 DEEPEST = 16
+MOST_VALUES = 20_000
 
 _NUMBER = re.compile(NUMBER)
 _NOT_FINITE = re.compile(r"[+-]?\.inf|\.nan", re.IGNORECASE)
@@ -62,7 +63,7 @@ def read_yaml(text: str, file: str | None = None) -> Document:
 
     Raises:
         JobError: a syntax error (with line, column and what was found), a tag, an anchor or alias, several documents,
-            nesting deeper than `DEEPEST`, a root that is no mapping, a text longer than `MOST_BYTES`.
+            nesting deeper than `DEEPEST`, a root that is no mapping, more than `MOST_BYTES` or `MOST_VALUES`.
     """
     if len(text.encode("utf-8", "surrogatepass")) > MOST_BYTES:
         raise JobError(f"the file is larger than {MOST_BYTES} bytes; a job file is a few kilobytes", file)
@@ -98,6 +99,7 @@ class _Reader:
         self.line = 1
         self.stack: list[_Open] = []
         self.documents = 0
+        self.values = 0
 
     def take(self, event: yaml.Event) -> None:
         self.line = event.start_mark.line + 1 if event.start_mark else self.line
@@ -110,6 +112,9 @@ class _Reader:
         elif isinstance(event, yaml.AliasEvent):
             raise self.refuse(f"the alias '*{event.anchor}' is not allowed; write the value out, or quote the text")
         elif isinstance(event, (yaml.ScalarEvent, yaml.MappingStartEvent, yaml.SequenceStartEvent)):
+            self.values += 1
+            if self.values > MOST_VALUES:
+                raise self.refuse(f"the file holds more than {MOST_VALUES} keys and values; a job file has a few dozen")
             if event.anchor is not None:
                 raise self.refuse(f"the anchor '&{event.anchor}' is not allowed; remove it, or quote the text")
             if event.tag is not None:

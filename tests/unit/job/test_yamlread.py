@@ -4,7 +4,7 @@ import pytest
 import yaml
 
 from fitcheck.errors import JobError
-from fitcheck.job.yamlread import DEEPEST, MOST_BYTES, read_yaml
+from fitcheck.job.yamlread import DEEPEST, MOST_BYTES, MOST_VALUES, read_yaml
 
 
 def test_values_and_lines(full):
@@ -115,6 +115,14 @@ def test_problems_that_do_not_stop(text, line, message):
 def test_the_first_of_two_equal_keys_is_kept_whatever_the_second_holds():
     document = read_yaml("a: 1\na: {b: [1, {c: 2}]}\nd: 4")
     assert document.value == {"a": 1, "d": 4}
+
+
+def test_too_many_values():
+    with pytest.raises(JobError, match=f"more than {MOST_VALUES} keys and values") as caught:
+        read_yaml("a: [\n" + "1,\n" * MOST_VALUES + "]")
+    # the root, its key and its list count too: entry 19998, in line 1 + 19998, is one too many
+    assert caught.value.line == MOST_VALUES - 1
+    assert len(read_yaml("a: [" + "1," * (MOST_VALUES - 3) + "]").value["a"]) == MOST_VALUES - 3
 
 
 def test_too_large():
