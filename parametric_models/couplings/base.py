@@ -118,6 +118,11 @@ class Given:
         value = self._left.pop(name, None)
         return default if value is None else value
 
+    def peek(self, name: str, default: Any) -> Any:
+        """As `take`, and leaves the value for whoever takes it."""
+        value = self._left.get(name)
+        return default if value is None else value
+
     def copy(self) -> Given:
         """The same dimensions, none of them taken yet from the copy that are not taken here."""
         return Given(self.subject, self._left)
@@ -157,9 +162,7 @@ def rest_for_middle(
     if length is not None:
         within(given.subject, "length", length, hubs + least, hubs + most, f"the hubs alone take {hubs:g} mm")
         # rounding keeps 42 - 13 - 13.1 from being 15.899999999999999
-        return round(length - hubs, 9)
+        return round(float(length) - hubs, 9)
     value = default if middle is None else middle
     within(given.subject, "middle_length", value, least, most, "the part between the hubs must find room")
     return float(value)
-
-

@@ -50,7 +50,9 @@ class Bellows(Coupling):
     def check(self) -> None:
         """Refuses dimensions that cannot be built together; raises `UsageError`."""
         if self.convolutions != int(self.convolutions):
-            raise UsageError(f"{self.subject}: convolutions {self.convolutions:g} cannot be built; a whole number works")
+            raise UsageError(
+                f"{self.subject}: convolutions {self.convolutions:g} cannot be built; a whole number works"
+            )
         within(self.subject, "convolutions", self.convolutions, 1, 50, "a bellows has at least one crown")
         within(self.subject, "tube_length", self.tube_length, 0.2, self.middle_length / 2 - 0.1,
                f"the bellows is {self.middle_length:g} mm long")  # fmt: skip
@@ -60,8 +62,14 @@ class Bellows(Coupling):
                self.outside_diameter, "the bellows stands over its roots, and within the outside diameter")  # fmt: skip
         for hub in (self.motor, self.actuator):
             widest = max(hub.relief_diameter, hub.bore if hub.bore_length == hub.length else 0.0)
-            within(self.subject, f"{hub.name} bore and relief_diameter", widest, 0.0,
-                   self.root_diameter - 2 * LEAST_WALL, f"the boss of {self.root_diameter:g} mm needs a wall")  # fmt: skip
+            within(
+                self.subject,
+                f"{hub.name} bore and relief_diameter",
+                widest,
+                0.0,
+                self.root_diameter - 2 * LEAST_WALL,
+                f"the boss of {self.root_diameter:g} mm needs a wall",
+            )
             within(self.subject, "root_diameter", self.root_diameter + 2 * self.wall, 0.0, hub.outside_diameter,
                    f"the end tube sits on the {hub.name}")  # fmt: skip
 
@@ -80,13 +88,19 @@ class Bellows(Coupling):
             low = begin + index * self.pitch
             # outside the wall the root is tighter by half the wall, and the crown wider
             outer, inner = curve + half, curve - half
+            high = low + 4 * curve
             pieces += [
                 Arc(station=low, centre_radius=root, curve=inner, ridge=False, start=low, end=low + inner),
-                Arc(station=low + 2 * curve, centre_radius=crown, curve=outer, ridge=True, start=low + inner,
-                    end=low + 4 * curve - inner),
-                Arc(station=low + 4 * curve, centre_radius=root, curve=inner, ridge=False, start=low + 4 * curve - inner,
-                    end=low + 4 * curve),
-            ]  # fmt: skip
+                Arc(
+                    station=low + 2 * curve,
+                    centre_radius=crown,
+                    curve=outer,
+                    ridge=True,
+                    start=low + inner,
+                    end=high - inner,
+                ),
+                Arc(station=high, centre_radius=root, curve=inner, ridge=False, start=high - inner, end=high),
+            ]
         return tuple(pieces)
 
     def bodies(self) -> tuple[Body, ...]:

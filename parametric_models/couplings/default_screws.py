@@ -91,7 +91,9 @@ def clamp_screw(
     row, radius = cap_screw(size), outside_diameter / 2
     least = bore / 2 + clearance_hole(size) / 2 + LEAST_WALL
     most = max(least, (largest_clamped_bore(outside_diameter, size, slit_width) / 2 - bore / 2) + least)
-    offset = float(given.take("screw_offset", min(max(math.ceil(least * 10) / 10, round(0.28 * outside_diameter, 1)), most)))
+    offset = float(
+        given.take("screw_offset", min(max(math.ceil(least * 10) / 10, round(0.28 * outside_diameter, 1)), most))
+    )
     corner = abs(offset) + row.head_diameter / 2
     flush = math.floor(math.sqrt(max(0.0, radius**2 - corner**2)) * 10) / 10 - row.head_height
     shallow, deep = (slit_width / 2 + part * row.diameter for part in (_ENGAGEMENT, 1.5))
@@ -100,21 +102,37 @@ def clamp_screw(
     seat = min(max(flush, shallow), deep, max(shallow, edge))
     head_end = float(given.take("screw_head_end", seat + row.head_height))
     seat = head_end - row.head_height
-    through = math.sqrt(max(0.0, radius**2 - (abs(offset) + row.diameter / 2) ** 2))
-    least_length = seat + slit_width / 2 + _ENGAGEMENT * row.diameter
-    made = [length for length in SCREW_LENGTHS if least_length <= length <= seat + through]
-    # the shortest that carries 1.5 diameters of thread, else the longest there is, else cut to length
-    enough = [length for length in made if length >= seat + slit_width / 2 + 1.5 * row.diameter]
-    length = enough[0] if enough else made[-1] if made else max(least_length, seat + through)
+    length = clamp_screw_length(size, abs(offset), seat, outside_diameter, slit_width)
     length = float(given.take("screw_length", length))
     return HubScrew(size=size, kind=CAP, station=0.0, offset=offset, angle=angle, head_end=head_end, length=length)
 
 
-def set_screw_size(name: str, wall: float, outside_diameter: float) -> str:
+def clamp_screw_length(size: str, offset: float, seat: float, outside_diameter: float, slit_width: float) -> float:
+    """Length below the head of a clamp screw: 1.5 diameters of thread if the hub has them, in a length that is made.
+
+    Args:
+        size: size of the screw.
+        offset: distance of its axis from the drive axis, mm.
+        seat: distance from the slit's middle to the face under the head, mm.
+        outside_diameter: of the hub, mm.
+        slit_width: width of the slit, mm.
+    """
+    thread = screw_diameter(size)
+    room = seat + math.sqrt(max(0.0, (outside_diameter / 2) ** 2 - (offset + thread / 2) ** 2))
+    to_thread = seat + slit_width / 2
+    made = [length for length in SCREW_LENGTHS if to_thread + _ENGAGEMENT * thread <= length <= room]
+    enough = [length for length in made if length >= to_thread + 1.5 * thread]
+    if enough:
+        return enough[0]
+    return made[-1] if made else max(room, to_thread + LEAST_WALL)
+
+
+def set_screw_size(name: str, bore: float, wall: float, outside_diameter: float) -> str:
     """The largest plausible set screw that the wall can hold.
 
     Args:
         name: the hub, for messages.
+        bore: bore diameter, mm.
         wall: radial length of thread from what the screw presses on to the outside diameter, mm.
         outside_diameter: of the hub, mm.
 
@@ -126,12 +144,19 @@ def set_screw_size(name: str, wall: float, outside_diameter: float) -> str:
     """
     wanted = max(2.0, 0.13 * outside_diameter)
     for size in reversed(SET_SCREW_SIZES):
-        if screw_diameter(size) <= wanted and wall >= _shortest(size) + _sagitta(size, outside_diameter):
+        fits: bool = wall >= _shortest(size) + _sagitta(size, outside_diameter)
+        if fits and screw_diameter(size) <= wanted:
             return size
     least = _shortest(SET_SCREW_SIZES[0]) + _sagitta(SET_SCREW_SIZES[0], outside_diameter)
-    within(name, "wall beside the bore", wall, least, math.inf,
-           f"the shortest {SET_SCREW_SIZES[0]} set screw must find room between bore or key and outside diameter "
-           f"{outside_diameter:g} mm, so the bore must be smaller or the outside diameter larger")  # fmt: skip
+    within(
+        name,
+        "bore",
+        bore,
+        0.1,
+        math.floor((bore + 2 * (wall - least)) * 100) / 100,
+        f"the shortest {SET_SCREW_SIZES[0]} set screw, {least:.3g} mm, must find room between bore (or key) and "
+        f"outside diameter {outside_diameter:g} mm",
+    )
     return SET_SCREW_SIZES[0]
 
 

@@ -56,16 +56,18 @@ def default_hub(
     if fastening == "clamp two-piece" and cap_web > 0:
         web, relief_cut = max(web, cap_web), True
     count = int(given.take("screw_count", 1))
-    away = angle - 90.0 if clamps else angle
+    explicit = given.take("screws", None)
+    angle = float(given.take("screw_angle", 0.0 if not explicit else explicit[0].angle))
+    # a key or a flat lies opposite the slit, or under the set screw
+    away = angle if not clamps else angle + 90.0 if explicit and explicit[0].offset < 0 else angle - 90.0
     key = _key(name, bore) if fastening.startswith("key") else None
     keyway = given.take("keyway", None if key is None else Keyway(width=key.width, depth=key.hub_depth, angle=away))
     height = given.take("flat_height", None)
     flat = given.take("flat", None if height is None else BoreFlat(height=float(height), angle=away))
-    slit_width = float(given.take("slit_width", round(max(0.5, 0.03 * outside_diameter), 1) if clamps else 0.0))
+    slit_width = float(given.take("slit_width", default_slit_width(outside_diameter) if clamps else 0.0))
     relief_cut = bool(given.take("relief_cut", relief_cut))
     relief = slit_width if clamps and relief_cut else 0.0
 
-    explicit = given.take("screws", None)
     contact = bore / 2
     if not clamps:
         contact = bore / 2 + key.height - key.shaft_depth if key else flat.height - bore / 2 if flat else bore / 2
@@ -74,7 +76,7 @@ def default_hub(
         if clamps:
             size = clamp_size(name, bore, outside_diameter, slit_width)
         else:
-            size = set_screw_size(name, outside_diameter / 2 - contact, outside_diameter)
+            size = set_screw_size(name, bore, outside_diameter / 2 - contact, outside_diameter)
     rows = count if clamps else 1
     pitch = row_pitch(size, kind) if size else 0.0
     grip = round(max(0.4 * outside_diameter, bore, rows * pitch + (rows + 1) * 0.3 + relief), 1)
@@ -107,6 +109,11 @@ def default_hub(
         given.take(unused, None)
     given.finish()
     return hub
+
+
+def default_slit_width(outside_diameter: float) -> float:
+    """Width of a clamp's slit, mm; common practice, no source."""
+    return round(max(0.5, 0.03 * outside_diameter), 1)
 
 
 def _key(name: str, bore: float) -> ParallelKey:

@@ -6,14 +6,15 @@ has screws (or rivets) on one circle; every other one holds it on to the part be
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import ClassVar
 
 from fitcheck.errors import UsageError
 from fitcheck.standards.screws import cap_screw, clearance_hole
-from parametric_models.couplings.base import METAL_COLOUR, Body, Coupling, Given, rest_for_middle
-from parametric_models.couplings.defaults import hub_pair
+from parametric_models.couplings.base import Body, Coupling, Given, rest_for_middle
 from parametric_models.couplings.default_screws import SCREW_SIZES, screw_diameter
+from parametric_models.couplings.defaults import hub_pair
 from parametric_models.couplings.limits import LEAST_WALL, within
 from parametric_models.couplings.profile import Piece, Straight
 
@@ -106,13 +107,24 @@ class Disc(Coupling):
         hubs = min(self.motor.outside_diameter, self.actuator.outside_diameter)
         widest = max(max(hub.relief_diameter, hub.bore) for hub in (self.motor, self.actuator))
         pocket = self.pocket_diameter
-        within(self.subject, "screw_circle", self.screw_circle, widest + pocket + 2 * LEAST_WALL,
-               hubs - pocket - 2 * LEAST_WALL,
-               f"{self.screw_size} heads find room between bore {widest:g} mm and outside diameter {hubs:g} mm")  # fmt: skip
+        within(
+            self.subject,
+            "screw_circle",
+            self.screw_circle,
+            widest + pocket + 2 * LEAST_WALL,
+            hubs - pocket - 2 * LEAST_WALL,
+            f"{self.screw_size} heads find room between bore {widest:g} mm and outside diameter {hubs:g} mm",
+        )
         within(self.subject, "pack_diameter", self.pack_diameter, self.screw_circle + screw_diameter(self.screw_size),
                self.outside_diameter, "the discs surround their screws, within the outside diameter")  # fmt: skip
-        within(self.subject, "pack_bore", self.pack_bore, 0.1, self.screw_circle - clearance_hole(self.screw_size) - 0.6,
-               "the discs surround their screws")  # fmt: skip
+        within(
+            self.subject,
+            "pack_bore",
+            self.pack_bore,
+            0.1,
+            self.screw_circle - clearance_hole(self.screw_size) - 0.6,
+            "the discs surround their screws",
+        )
         within(self.subject, "washer_diameter", self.washer_diameter, clearance_hole(self.screw_size) + 0.2,
                self.outside_diameter - self.screw_circle, "the washers stay within the outside diameter")  # fmt: skip
         most = self.flange_thickness - LEAST_WALL
@@ -178,7 +190,8 @@ def default_disc(outside_diameter: float, bores: tuple[float, float], given: Giv
         UsageError: the dimensions cannot be built together.
     """
     fixing = given.take("fixing", "screw")
-    size = given.take("pack_screw_size", None) or _screw_for(outside_diameter, max(bores))
+    across = float(given.peek("hub_outside_diameter", outside_diameter))
+    size = given.take("pack_screw_size", None) or _screw_for(given.subject, min(across, outside_diameter), max(bores))
     row = cap_screw(size)
     pack = float(given.take("pack_thickness", round(max(0.3, 0.02 * outside_diameter), 2)))
     washer = float(given.take("washer_thickness", round(max(0.5, 0.03 * outside_diameter), 1)))
@@ -206,6 +219,8 @@ def default_disc(outside_diameter: float, bores: tuple[float, float], given: Giv
         circle = max(hole + row.head_diameter + 1.2, most - 0.02 * outside_diameter)
         circle = min(circle, most)
     washer_diameter = float(given.take("washer_diameter", min(1.7 * row.diameter, outside_diameter - circle)))
+    core = min(hole, circle - row.head_diameter - 1.2)
+    spacer_bore = float(given.take("spacer_bore", core)) if packs == 2 else 0.0
     return Disc(
         outside_diameter=outside_diameter, middle_length=middle, motor=motor, actuator=actuator, packs=packs,
         fixing=fixing, fixings=given.take("fixings", 4 if outside_diameter < 40 else 6), screw_size=size,
@@ -213,17 +228,25 @@ def default_disc(outside_diameter: float, bores: tuple[float, float], given: Giv
         pack_diameter=float(given.take("pack_diameter", outside_diameter)),
         pack_bore=float(given.take("pack_bore", max(0.5 * circle, circle - 2.6 * row.diameter))),
         washer_diameter=washer_diameter, flange_thickness=flange,
-        spacer_bore=float(given.take("spacer_bore", min(hole, circle - row.head_diameter - 1.2)) if packs == 2 else 0.0),
+        spacer_bore=spacer_bore,
         fixing_angle=float(given.take("fixing_angle", 45.0)),
         disc_material=given.take("disc_material", "stainless steel"),
         hub_material=given.take("hub_material", "aluminium 7075"),
     )  # fmt: skip
 
 
-def _screw_for(outside_diameter: float, bore: float) -> str:
+def _screw_for(subject: str, outside_diameter: float, bore: float) -> str:
     """The largest plausible screw whose head finds room between the bore and the outside diameter."""
     for size in reversed(SCREW_SIZES):
-        room = (outside_diameter - bore - 0.4) / 2 - cap_screw(size).head_diameter - 0.6 - 2 * LEAST_WALL
-        if screw_diameter(size) <= max(1.6, 0.08 * outside_diameter) and room >= 0:
+        if screw_diameter(size) <= max(1.6, 0.08 * outside_diameter) and bore <= _largest_bore(size, outside_diameter):
             return size
+    most = _largest_bore(SCREW_SIZES[0], outside_diameter)
+    why = f"the heads of {SCREW_SIZES[0]} screws at least find room around it, within outside diameter"
+    within(subject, "bore", bore, 0.1, most, f"{why} {outside_diameter:g} mm")
     return SCREW_SIZES[0]
+
+
+def _largest_bore(size: str, outside_diameter: float) -> float:
+    """Largest bore that leaves room for the pockets of the screw heads beside its relief, rounded down, mm."""
+    room = outside_diameter - 2 * (cap_screw(size).head_diameter + 0.6) - 4 * LEAST_WALL - 0.4
+    return math.floor(room * 100) / 100

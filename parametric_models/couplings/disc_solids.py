@@ -113,5 +113,3 @@ def _pack_bodies(coupling: Disc, start: float, group: str) -> list[Body]:
                      colour=SCREW_COLOUR),
             ]  # fmt: skip
     return bodies
-
-

@@ -224,8 +224,8 @@ def _check_screws(hub: Hub) -> None:
         raise UsageError(f"{hub.name}: fastening {hub.fastening!r} needs at least one cap screw; it has none")
     if not hub.clamps and (caps or not sets):
         raise UsageError(
-            f"{hub.name}: fastening {hub.fastening!r} needs set screws and no cap screws; it has {len(sets)} set screws "
-            f"and {len(caps)} cap screws"
+            f"{hub.name}: fastening {hub.fastening!r} needs set screws and no cap screws; it has {len(sets)} "
+            f"set screws and {len(caps)} cap screws"
         )
     if hub.clamps:
         within(hub.name, "slit_length", hub.slit_length, 0.1, hub.length, f"the hub is {hub.length:g} mm long")
@@ -247,7 +247,7 @@ def _check_screws(hub: Hub) -> None:
 def _check_cap_screw(hub: Hub, screw: HubScrew, name: str) -> None:
     radius, offset = hub.outside_diameter / 2, abs(screw.offset)
     within(hub.name, f"{name}.offset", offset, (hub.bore + screw.thread) / 2,
-           radius - screw.hole / 2 - LEAST_WALL,
+           radius - screw.thread / 2 - 0.05,
            f"the {screw.size} screw passes between bore {hub.bore:g} mm and outside diameter "
            f"{hub.outside_diameter:g} mm")  # fmt: skip
     within(hub.name, f"{name}.head_end", screw.head_end,
@@ -257,8 +257,9 @@ def _check_cap_screw(hub: Hub, screw: HubScrew, name: str) -> None:
     within(hub.name, f"{name}.length", screw.length, screw.seat + hub.slit_width / 2 + LEAST_WALL, math.inf,
            "the screw must cross the slit into its thread")  # fmt: skip
     relief = hub.slit_width if hub.relief_cut else 0.0
-    within(hub.name, f"{name}.station", screw.station, screw.across, hub.slit_length - relief - screw.across,
-           f"the head of {2 * screw.across:g} mm stays on the clamp, whose slit is {hub.slit_length:g} mm long")  # fmt: skip
+    within(hub.name, f"{name}.station", screw.station, screw.thread / 2,
+           hub.slit_length - relief - screw.thread / 2,
+           f"the {screw.size} thread lies within the clamp, whose slit is {hub.slit_length:g} mm long")  # fmt: skip
 
 
 def _check_set_screw(hub: Hub, screw: HubScrew, name: str) -> None:

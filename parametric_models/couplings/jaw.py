@@ -48,11 +48,19 @@ class Jaw(Coupling):
         within(self.subject, "jaw_turn", self.jaw_turn, 1.0, 180.0 / self.jaws - 1.0,
                f"{2 * self.jaws} jaws (degrees) and as many legs share one turn")  # fmt: skip
         # jaws that do not overlap would leave a ring of stations where only the spider is left
-        within(self.subject, "jaw_length", self.jaw_length, self.middle_length / 2, self.middle_length,
-               f"the jaws overlap between the hubs, {self.middle_length:g} mm apart, and stop at the other hub")  # fmt: skip
+        within(
+            self.subject,
+            "jaw_length",
+            self.jaw_length,
+            self.middle_length / 2,
+            self.middle_length,
+            f"the jaws overlap between the hubs, {self.middle_length:g} mm apart, and stop at the other hub",
+        )
         least = min(self.motor.outside_diameter, self.actuator.outside_diameter)
         within(self.subject, "jaw_inside", self.jaw_inside, 1.0, least - 2 * LEAST_WALL, "the jaws stand on the hubs")
-        within(self.subject, "spider_width", self.spider_width, 0.1, self.middle_length, "the spider lies between the hubs")
+        within(
+            self.subject, "spider_width", self.spider_width, 0.1, self.middle_length, "the spider lies between the hubs"
+        )
         within(self.subject, "spider_diameter", self.spider_diameter, self.jaw_inside + 0.1, self.outside_diameter,
                "the legs lie between the jaws")  # fmt: skip
         within(self.subject, "spider_bore", self.spider_bore, 0.0, self.jaw_inside - 2 * LEAST_WALL,
@@ -86,7 +94,9 @@ class Jaw(Coupling):
             shape = shapes.fused(hub_solids.hub_blank(hub, seat), *jaws)
             bodies += hub_solids.hub_bodies(shape, hub, seat, hub.name, self.hub_material, METAL_COLOUR)
         bodies.append(
-            Body(name="spider", group=None, shape=self._spider(), material=self.spider_material, colour=ELASTOMER_COLOUR)
+            Body(
+                name="spider", group=None, shape=self._spider(), material=self.spider_material, colour=ELASTOMER_COLOUR
+            )
         )
         return tuple(bodies)
 

@@ -1,4 +1,4 @@
-"""Oldham couplings: two hubs with a tongue each, and a disc between them that slides on both tongues, a quarter apart."""
+"""Oldham couplings: two hubs with a tongue each, and a disc between them that slides on both."""
 
 from __future__ import annotations
 
@@ -94,7 +94,9 @@ class Oldham(Coupling):
         ]
         if self.disc_bore > 0:
             slots.append(shapes.cylinder(low - 1.0, high + 1.0, self.disc_bore))
-        disc = shapes.one_solid(shapes.cut(shapes.cylinder(low, high, self.disc_diameter), slots), f"{self.subject}, disc")
+        disc = shapes.one_solid(
+            shapes.cut(shapes.cylinder(low, high, self.disc_diameter), slots), f"{self.subject}, disc"
+        )
         bodies.append(Body(name="disc", group=None, shape=disc, material=self.disc_material, colour=PLASTIC_COLOUR))
         return tuple(bodies)
 

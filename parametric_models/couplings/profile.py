@@ -5,6 +5,7 @@ Plain data; needs no CAD kernel. Stations and radii in mm.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -171,7 +172,7 @@ def _hull_of_tangents(tangents: Sequence[tuple[float, float, float]], start: flo
     """The polygon under given tangents (station, radius, slope) of a concave curve, from start to end."""
     station, radius, slope = tangents[0]
     knots = [(start, radius + slope * (start - station))]
-    for (z0, r0, m0), (z1, r1, m1) in zip(tangents, tangents[1:], strict=False):
+    for (z0, r0, m0), (z1, r1, m1) in itertools.pairwise(tangents):
         z = (r1 - r0 + m0 * z0 - m1 * z1) / (m0 - m1)
         knots.append((z, r0 + m0 * (z - z0)))
     station, radius, slope = tangents[-1]
@@ -245,7 +246,7 @@ class Profile:
         segments = []
         for piece in self.pieces:
             knots = piece.outline(tolerance)
-            segments += [(z0, r0, z1, r1) for (z0, r0), (z1, r1) in zip(knots, knots[1:], strict=False)]
+            segments += [(z0, r0, z1, r1) for (z0, r0), (z1, r1) in itertools.pairwise(knots)]
         return tuple(_upper_polygon(_with_common_stations(segments)))
 
     def as_dict(self) -> dict[str, Any]:
@@ -254,7 +255,7 @@ class Profile:
 
 
 def _with_common_stations(segments: list[Segment]) -> list[Segment]:
-    """The segments (z0, r0, z1, r1) with stations that differ by rounding made equal; what has no length is left out."""
+    """The segments (z0, r0, z1, r1) with stations that differ by rounding made equal; those of no length left out."""
     common: dict[float, float] = {}
     last = -math.inf
     for station in sorted({z for z0, _, z1, _ in segments for z in (z0, z1)}):
@@ -270,7 +271,7 @@ def _upper_polygon(segments: list[Segment]) -> Knots:
     knots: Knots = []
     active: list[Segment] = []
     following = 0
-    for za, zb in zip(stations, stations[1:], strict=False):
+    for za, zb in itertools.pairwise(stations):
         active = [segment for segment in active if segment[2] >= zb]
         while following < len(segments) and segments[following][0] <= za:
             if segments[following][2] >= zb:

@@ -5,12 +5,14 @@ Angles are shaft angles: the direction u = (cos, sin, 0) and, to its left, n = (
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 
 import cadquery as cq
 
 from fitcheck.errors import FitcheckError
+
 
 def cylinder(start: float, end: float, diameter: float) -> cq.Solid:
     """A cylinder about the drive axis between two stations."""
@@ -35,7 +37,9 @@ def revolved(corners: Sequence[tuple[float, float]], turn: float = 360.0, first:
     return cq.Solid.revolve(wire, [], turn, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
 
 
-def block(along: tuple[float, float], left: tuple[float, float], stations: tuple[float, float], angle: float) -> cq.Solid:
+def block(
+    along: tuple[float, float], left: tuple[float, float], stations: tuple[float, float], angle: float
+) -> cq.Solid:
     """A block in the frame of a shaft angle.
 
     Args:
@@ -92,6 +96,32 @@ def segment(diameter: float, chord: float, stations: tuple[float, float], angle:
     wire = cq.Wire.assembleEdges([arc, cq.Edge.makeLine(ends[1], ends[0])])
     solid = cq.Solid.extrudeLinear(wire, [], cq.Vector(0, 0, stations[1] - stations[0]))
     return turned(solid, angle)
+
+
+def eye_outline(base: float, pivot: float, width: float) -> cq.Wire:
+    """Outline of a bar with one round end, in the plane of y and z: straight from a base station, round about a pivot.
+
+    Args:
+        base: station of the straight end, mm.
+        pivot: station of the middle of the round end, mm.
+        width: width of the bar, mm.
+    """
+    half, tip = width / 2, pivot + (width / 2 if pivot > base else -width / 2)
+    corners = [cq.Vector(0, y, z) for y, z in ((-half, pivot), (-half, base), (half, base), (half, pivot))]
+    edges = [cq.Edge.makeLine(a, b) for a, b in itertools.pairwise(corners)]
+    edges.append(cq.Edge.makeThreePointArc(corners[3], cq.Vector(0, 0, tip), corners[0]))
+    return cq.Wire.assembleEdges(edges)
+
+
+def circle_outline(station: float, diameter: float) -> cq.Wire:
+    """A circle in the plane of y and z about a station on the drive axis."""
+    return cq.Wire.makeCircle(diameter / 2, cq.Vector(0, 0, station), cq.Vector(1, 0, 0))
+
+
+def extruded_along(outline: cq.Wire, holes: list[cq.Wire], ends: tuple[float, float], angle: float) -> cq.Solid:
+    """An outline in the plane of y and z, extruded along the direction of a shaft angle between two distances."""
+    solid = cq.Solid.extrudeLinear(outline, holes, cq.Vector(ends[1] - ends[0], 0, 0))
+    return turned(solid.moved(cq.Location(cq.Vector(ends[0], 0, 0))), angle)
 
 
 def cut(shape: cq.Shape, tools: Iterable[cq.Shape]) -> cq.Shape:

@@ -82,7 +82,9 @@ class Slit(Coupling):
         within(self.subject, "bridge", self.bridge, LEAST_WALL, radius - core,
                f"a bridge lies between core and outside diameter, {radius - core:g} mm apart")  # fmt: skip
         if self.cut == "parallel" and self.cuts != int(self.cuts):
-            raise UsageError(f"{self.subject}: cuts {self.cuts:g} cannot be built; a whole number of parallel cuts works")
+            raise UsageError(
+                f"{self.subject}: cuts {self.cuts:g} cannot be built; a whole number of parallel cuts works"
+            )
         within(self.subject, "cuts", self.cuts, 1.0, 100.0, "a group has at least one cut, or one turn of the helix")
         within(self.subject, "cut_width", self.cut_width, 0.05, self.pitch - LEAST_WALL,
                f"a wall must stand between cuts {self.pitch:g} mm apart")  # fmt: skip
@@ -176,8 +178,8 @@ def default_slit(outside_diameter: float, bores: tuple[float, float], given: Giv
     core = float(given.take("core_diameter", max(motor.bore, actuator.bore) + 0.4))
     wall = (outside_diameter - core) / 2
     return Slit(
-        outside_diameter=outside_diameter, middle_length=middle, motor=motor, actuator=actuator, groups=groups, cut=kind,
-        cut_width=width, cuts=cuts, pitch=pitch, core_diameter=core, rigid_length=rigid,
+        outside_diameter=outside_diameter, middle_length=middle, motor=motor, actuator=actuator, groups=groups,
+        cut=kind, cut_width=width, cuts=cuts, pitch=pitch, core_diameter=core, rigid_length=rigid,
         bridge=float(given.take("bridge", round(0.6 * wall, 2))),
         hub_material=given.take("hub_material", "aluminium 7075"),
     )  # fmt: skip

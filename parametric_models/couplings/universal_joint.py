@@ -1,4 +1,4 @@
-"""Universal joints: two yokes on a cross; a double joint has a middle piece with a yoke at both ends and two crosses."""
+"""Universal joints: two yokes on a cross; a double joint has two crosses and a middle piece between them."""
 
 from __future__ import annotations
 
@@ -138,19 +138,13 @@ class UniversalJoint(Coupling):
         """Two arms with round ends, from a base station past the pivot, bored for the pins."""
         from parametric_models.couplings import shapes
 
-        half, tip = self.arm_width / 2, (1 if pivot > base else -1) * self.arm_width / 2
-        low, high = min(base, pivot), max(base, pivot)
+        inner, outer = self.arm_gap / 2, diameter
+        outline = shapes.eye_outline(base, pivot, self.arm_width)
+        eye = shapes.circle_outline(pivot, self.pin_diameter)
+        prisms = [shapes.extruded_along(outline, [eye], ends, angle) for ends in ((-outer, -inner), (inner, outer))]
+        tip = (1 if pivot > base else -1) * self.arm_width / 2
         around = shapes.cylinder(min(base, pivot + tip), max(base, pivot + tip), diameter)
-        bar = shapes.fused(
-            shapes.block((-diameter, diameter), (-half, half), (low, high), angle),
-            shapes.crosswise(-diameter, diameter, self.arm_width, pivot, 0.0, angle),
-        )
-        gap, far = self.arm_gap / 2, 2 * diameter
-        tools = [
-            shapes.block((-gap, gap), (-far, far), (low - diameter, high + diameter), angle),
-            shapes.crosswise(-far, far, self.pin_diameter, pivot, 0.0, angle),
-        ]
-        return list(shapes.cut(bar.intersect(around), tools).Solids())
+        return list(around.intersect(*prisms).Solids())
 
     def _cross(self, pivot: float) -> cq.Solid:
         from parametric_models.couplings import shapes

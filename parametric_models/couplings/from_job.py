@@ -1,0 +1,109 @@
+"""A coupling from the numbers of a job: its profile by those numbers alone, and the whole coupling.
+
+What the job leaves open gets a plausible value in the whole coupling (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from fitcheck.job.model import Coupling as JobCoupling
+from fitcheck.job.model import Hub as JobHub
+from fitcheck.job.model import Screw as JobScrew
+from fitcheck.standards.screws import cap_screw, set_screw
+from parametric_models.couplings import build
+from parametric_models.couplings.base import Coupling
+from parametric_models.couplings.default_screws import clamp_screw_length
+from parametric_models.couplings.defaults import default_slit_width
+from parametric_models.couplings.hubs import CAP, HubScrew, HubSeat, screw_pieces
+from parametric_models.couplings.profile import Piece, Profile, Straight
+
+
+def profile_of_job(asked: JobCoupling) -> Profile:
+    """The swept radius that a job's numbers say, whatever the family is built like.
+
+    Args:
+        asked: the job's coupling.
+
+    Returns:
+        Hubs of their diameters and lengths (a hub without length is as long as its bore), the outside diameter between
+        them, and every screw's outer end. A screw without `head_end` ends at the hub's outside diameter.
+    """
+    pieces: list[Piece] = []
+    motor, actuator = asked.hubs.motor, asked.hubs.actuator
+    inner = [hub.length or hub.bore_length for hub in (motor, actuator)]
+    if asked.length > sum(inner):
+        radius = asked.outside_diameter / 2
+        pieces.append(
+            Straight(start=inner[0], end=asked.length - inner[1], start_radius=radius, end_radius=radius)
+        )  # fmt: skip
+    seats = (HubSeat(face=0.0, inward=1), HubSeat(face=asked.length, inward=-1))
+    for hub, seat, length in zip((motor, actuator), seats, inner, strict=True):
+        across = hub.outside_diameter or asked.outside_diameter
+        start, end = seat.span(0.0, length)
+        pieces.append(Straight(start=start, end=end, start_radius=across / 2, end_radius=across / 2))
+        for screw in hub.screws:
+            pieces += screw_pieces(_hub_screw(hub, screw, across), seat)
+    return Profile(pieces=tuple(pieces))
+
+
+def coupling_of_job(asked: JobCoupling, **dimensions: Any) -> Coupling:
+    """The whole coupling that a job describes.
+
+    Args:
+        asked: the job's coupling.
+        **dimensions: what `build.coupling` takes beside that, for what a job does not say.
+
+    Returns:
+        The coupling: outside diameter, length, bores, hubs, fastenings and screws are the job's. A hub whose length the
+        job does not give gets what its family needs beyond the bore.
+
+    Raises:
+        UsageError: the numbers cannot be built together; the message names the one at fault and the range that works.
+    """
+    motor, actuator = asked.hubs.motor, asked.hubs.actuator
+    return build.coupling(
+        asked.family,
+        outside_diameter=asked.outside_diameter,
+        bores=(motor.bore, actuator.bore),
+        length=asked.length,
+        motor=_hub_dimensions(motor, asked.outside_diameter),
+        actuator=_hub_dimensions(actuator, asked.outside_diameter),
+        **dimensions,
+    )
+
+
+def _hub_dimensions(hub: JobHub, outside_diameter: float) -> dict[str, Any]:
+    across = hub.outside_diameter or outside_diameter
+    screws = tuple(_hub_screw(hub, screw, across) for screw in hub.screws)
+    return {
+        "fastening": hub.fastening,
+        "outside_diameter": across,
+        "bore_length": hub.bore_length,
+        "length": hub.length,
+        "screws": screws or None,
+    }
+
+
+def _hub_screw(hub: JobHub, screw: JobScrew, across: float) -> HubScrew:
+    """The job's screw, with the length that a job does not give: into the thread, or down to the shaft."""
+    if screw.kind == CAP:
+        head = cap_screw(screw.size)
+        end = _outer_end(screw, head.head_diameter / 2, across)
+        seat = end - head.head_height
+        length = clamp_screw_length(screw.size, abs(screw.offset), seat, across, default_slit_width(across))
+    else:
+        end = _outer_end(screw, set_screw(screw.size).diameter / 2, across)
+        length = max(0.1, end - hub.bore / 2)
+    return HubScrew(
+        size=screw.size, kind=screw.kind, station=screw.station, offset=screw.offset, angle=screw.angle, head_end=end,
+        length=length,
+    )  # fmt: skip
+
+
+def _outer_end(screw: JobScrew, radius: float, across: float) -> float:
+    """The screw's outer end; where the job does not give it, its outermost corner lies on the outside diameter."""
+    if screw.head_end is not None:
+        return screw.head_end
+    return math.sqrt(max(0.0, (across / 2) ** 2 - (abs(screw.offset) + radius) ** 2))
