@@ -32,6 +32,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         # argparse ends so: 0 after a help page, 2 after wrong usage.
         return _flushed(ending.code if isinstance(ending.code, int) else 2)
     except KeyboardInterrupt:
+        # CPython remembers an interrupt that came while a string was executed (dataclasses do that) and would end the
+        # process by the signal even though it is handled here; executing another string makes it forget.
+        exec("")
         print("fitcheck: interrupted", file=sys.stderr)
         return INTERRUPTED
 

@@ -30,7 +30,7 @@ td.n,th.n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}
 .word{font-weight:700;white-space:nowrap}.pass{color:#116329}.fail,.error{color:#a40e26}
 .warn,.not-checked,.incomplete{color:#7a4a00}
 dl{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem}dt{color:#555}dd{margin:0;overflow-wrap:anywhere}
-svg{width:100%;height:auto;border:1px solid #ddd}svg text{font-size:11px;fill:#444}
+svg{max-width:100%;height:22rem;border:1px solid #ddd}svg text{font-size:11px;fill:#444}
 .material{fill:#c9ced6;stroke:#5b6470}.shaft{fill:#e9d8a6;stroke:#7f6b2a}.coupling{fill:#9bc4e2aa;stroke:#1d5b8c}
 .axis{stroke:#666;stroke-dasharray:12 3 3 3}.seat{stroke:#444;stroke-dasharray:4 3}
 .caution{border-left:4px solid #7a4a00;padding-left:1rem;margin-top:2rem}

@@ -132,7 +132,14 @@ def _result(job: JobResult, finding: Finding, rule: int, base: str, taken: Count
     level = _LEVELS.get(finding.status, "none")
     if job.strict and finding.status == "warn":
         level = "error"
-    parts = [finding.subject + ": " + finding.message, measured(finding), where(finding.at), finding.remedy or ""]
+    place = where(finding.at)
+    label = "Supply" if finding.status == "not-checked" else "Remedy"
+    parts = [
+        f"{finding.subject}: {finding.message}",
+        measured(finding),
+        place and f"At: {place}",
+        finding.remedy and f"{label}: {finding.remedy}",
+    ]
     location = _job_location(job, finding.path, base)
     if location is not None:
         body = finding.at.body if finding.at is not None else None

@@ -43,6 +43,7 @@ def section_svg(measurement: Measurement, drive: Drive | None = None) -> str | N
         return None
     scale = min((_WIDTH - 2 * _EDGE) / (last - first), (_HEIGHT - 2 * _EDGE) / (2 * top))
     middle = _HEIGHT / 2
+    width = max((last - first) * scale + 2 * _EDGE, 300.0)
 
     def x(station: float) -> float:
         return round(_EDGE + (station - first) * scale, 2)
@@ -63,7 +64,7 @@ def section_svg(measurement: Measurement, drive: Drive | None = None) -> str | N
     label = f"stations {number(first)} to {number(last)} mm; the end at station 0 first"
     parts.append(f'<text x="{_EDGE:g}" y="{_HEIGHT - 6:g}">{escape(label)}</text>')
     return (
-        f'<svg viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" role="img" aria-label="Section with the free radius">'
+        f'<svg viewBox="0 0 {width:g} {_HEIGHT:g}" role="img" aria-label="Section with the free radius">'
         + "".join(parts)
         + "</svg>"
     )

@@ -4,6 +4,8 @@ import json
 import os
 import re
 import stat
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
@@ -190,6 +192,18 @@ def test_a_link_is_written_through_and_a_device_is_not_replaced(tmp_path):
     assert stat.S_ISCHR(os.stat(os.devnull).st_mode)
 
 
+def test_progress_is_shown_on_a_terminal_only_and_taken_away(bench, capsys, monkeypatch):
+    path = bench("passes")
+    main(["check", path])
+    assert capsys.readouterr().err == ""
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    main(["check", path])
+    out, err = capsys.readouterr()
+    assert "[1/1]" not in out
+    assert "[1/1] passes.fit.yaml" in err
+    assert err.endswith("\r\x1b[K")
+
+
 def test_an_interrupt_is_130(bench, capsys, log):
     assert main(["check", bench("interrupted")]) == 130
     out, err = capsys.readouterr()
@@ -288,3 +302,17 @@ def test_schema_accepts_the_job_and_refuses_a_wrong_one(bench, capsys):
     jsonschema.validate(job, schema)
     with pytest.raises(jsonschema.ValidationError, match="bor"):
         jsonschema.validate(job | {"bor": 1}, schema)
+
+
+def test_an_interrupt_inside_executed_text_still_ends_with_130(tmp_path):
+    # CPython notes such an interrupt apart, and after `python -m` would die of the signal; found while dataclasses loaded.
+    code = (
+        "import sys\nfrom fitcheck import api, cli\n"
+        "def measure(*_, **__):\n    exec('raise KeyboardInterrupt')\n"
+        "api.measure = measure\nsys.exit(cli.main(['measure', 'a.step']))"
+    )
+    (tmp_path / "run.py").write_text(code)
+    done = subprocess.run(
+        [sys.executable, "-m", "run"], cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert (done.returncode, done.stderr) == (130, "fitcheck: interrupted\n")

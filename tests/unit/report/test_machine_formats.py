@@ -136,6 +136,13 @@ def test_sarif_points_at_the_line_that_set_the_limit(samples):
     assert aligned["locations"][0]["physicalLocation"]["region"]["startLine"] == 20
 
 
+def test_sarif_message_tells_value_place_and_remedy(samples):
+    text = json.loads(check_sarif(samples.result))["runs"][0]["results"][0]["message"]["text"]
+    assert text.startswith("coupling: a screw head comes too near to the wall. 0.31 mm, at least 0.5 mm, missed by")
+    assert " At: station 12.3, body " in text
+    assert text.endswith(" Remedy: widen the chamber by 0.2 mm.")
+
+
 def test_sarif_not_checked_is_open(samples):
     results = json.loads(check_sarif(samples.result))["runs"][0]["results"]
     assert [r["kind"] for r in results if r["ruleId"] == "wrench-access"] == ["open"]
