@@ -305,7 +305,7 @@ def test_schema_accepts_the_job_and_refuses_a_wrong_one(bench, capsys):
 
 
 def test_an_interrupt_inside_executed_text_still_ends_with_130(tmp_path):
-    # CPython notes such an interrupt apart, and after `python -m` would die of the signal; found while dataclasses loaded.
+    # CPython notes such an interrupt apart and, after `python -m`, would die of it; found while dataclasses loaded.
     code = (
         "import sys\nfrom fitcheck import api, cli\n"
         "def measure(*_, **__):\n    exec('raise KeyboardInterrupt')\n"
