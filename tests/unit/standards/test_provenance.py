@@ -114,3 +114,11 @@ def test_tolerances_grow_with_size(name: str) -> None:
     for column in set(found.columns) - {"over", "to"}:
         values = [row.number(column) for row in found.rows]
         assert values == sorted(values), column
+
+
+def test_counts_and_grades_are_whole_numbers() -> None:
+    for name in ("nema_frames", "iec_flanges"):
+        assert {row.number("count") for row in table(name).rows} == {4.0}
+    grades = {row.text("symbol"): row.numbers("grades") for row in table("deviations").rows}
+    assert grades == {"f": (), "g": (), "k": (5, 6, 7), "m": (), "n": (), "p": (), "j": (6,), "J": (7,)}
+    assert all(row.numbers("grades") == grades[row.text("symbol")] for row in table("deviations").rows)

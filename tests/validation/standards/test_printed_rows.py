@@ -234,3 +234,62 @@ def test_misalignment_of_a_flange_motor() -> None:
     assert tan(found.tilt * 3.141592653589793 / 180.0) * 1000.0 == pytest.approx(0.625)
     assert found.tilt == pytest.approx(degrees(atan(0.100 / 160.0)))
     assert found.tilt == pytest.approx(0.036, abs=0.0005)
+
+
+# bd_warehouse 0.4.0, setscrew_parameters.csv, iso4026:t: the deeper sockets.
+DEEP_SOCKETS = {"M1.6": 1.5, "M2": 1.7, "M2.5": 2, "M3": 2, "M4": 2.5, "M5": 3, "M6": 3.5, "M8": 5, "M10": 6, "M12": 8}
+
+
+@pytest.mark.parametrize(("size", "depth"), DEEP_SOCKETS.items())
+def test_deep_sockets_of_set_screws(size: str, depth: float) -> None:
+    assert set_screw(size).socket_depth_full == depth
+
+
+# Shigley, 9th ed., table 7-4 (memory, the page was not seen with its rows): holding force, lbf.
+HOLDING = {
+    "#3": 120, "#4": 160, "#5": 200, "#6": 250, "#8": 385, "#10": 540, "1/4": 1000, "5/16": 1500, "3/8": 2000,
+    "7/16": 2500, "1/2": 3000, "5/8": 4000, "3/4": 5000,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("size", "force"), HOLDING.items())
+def test_cup_point_holding_from_memory(size: str, force: float) -> None:
+    assert set_screw_holding(size).holding_force == pytest.approx(force * 4.4482216152605)
+    assert set_screw_holding(size).confidence == "memory"
+
+
+@pytest.mark.parametrize("size", ["#0", "#1", "#2", *HOLDING])
+def test_inch_screw_diameters(size: str) -> None:
+    # ASME B1.1: a numbered screw is 0.060 in thick and 0.013 in more for each number (memory); others are fractions.
+    if size.startswith("#"):
+        inches = 0.060 + 0.013 * int(size[1:])
+    else:
+        inches = int(size.split("/")[0]) / int(size.split("/")[1])
+    assert set_screw_holding(size).diameter == pytest.approx(inches * 25.4)
+
+
+# ASME B18.3.2M keys from 2 mm (memory): shear and yield torque, N.m.
+KEY_TORQUES_FROM_MEMORY = {
+    2: (2.9, 2.4), 2.5: (5.4, 4.4), 3: (9.3, 8.0), 4: (22.2, 18.8), 5: (42.7, 36.8), 6: (74, 64), 8: (183, 158),
+    10: (345, 296),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("size", "row"), KEY_TORQUES_FROM_MEMORY.items())
+def test_key_torque_from_memory(size: float, row: tuple[float, float]) -> None:
+    assert (key_torque(size).shearing, key_torque(size).yielding) == row
+    assert key_torque(size).confidence == "memory"
+
+
+# BOSL2 (nema_motor_info) and, for 8 and 42, our notes: side of the body, register height, shafts.
+NEMA_BODIES = {
+    "NEMA 8": (20.3, 1.5, (4,)), "NEMA 11": (28.2, 2.0, (5,)), "NEMA 14": (35.2, 2.0, (5,)),
+    "NEMA 17": (42.3, 2.0, (5,)),
+    "NEMA 23": (57.0, 1.6, (6.35,)), "NEMA 34": (86.0, 2.0, (9.525, 14)), "NEMA 42": (110.0, 1.6, (15.875, 16, 19)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "row"), NEMA_BODIES.items())
+def test_nema_bodies(name: str, row: tuple[float, float, tuple[float, ...]]) -> None:
+    found = frame(name)
+    assert (found.outside, found.register_height, found.shaft_diameters) == row
