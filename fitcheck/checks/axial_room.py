@@ -6,7 +6,7 @@ from fitcheck.checks.drive import Drive, Face, Placed, Side
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import closer_than, extent, material
 from fitcheck.checks.swept import hub_radius
-from fitcheck.checks.wording import SIDES, mm, other, rounded_down
+from fitcheck.checks.wording import SIDES, mm, other, rounded_down, rounded_up
 from fitcheck.measurement.obstacles import least_radius
 
 CHECK = "axial-room"
@@ -88,7 +88,7 @@ def _wall(drive: Drive, placed: Placed, side: Side) -> Face | None:
 
 
 def _remedy(drive: Drive, placed: Placed, side: str, room: dict[str, float], limit: float) -> str:
-    lack = limit - room[side]
+    lack = rounded_up(limit - room[side])
     spare = room.get(other(side), float("-inf")) - limit
     sign = 1.0 if side == "motor" else -1.0
     if spare >= lack:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fitcheck.checks.drive import Drive, PlacedHub, ShaftEnd
 from fitcheck.checks.finding import Finding, compare, not_checked
-from fitcheck.checks.wording import SIDES, mm, other
+from fitcheck.checks.wording import SIDES, mm, other, rounded_up
 from fitcheck.job.model import Require
 
 CHECK = "engagement"
@@ -49,7 +49,7 @@ def least_engagement(require: Require, diameter: float, bore_length: float) -> t
         return bore_length, "the hub's bore length"
     if require.engagement_rule == "lesser" and bore_length < by_diameter:
         return bore_length, "the hub's bore length, less than the multiple of the shaft diameter"
-    return by_diameter, f"{require.engagement:g} shaft diameters"
+    return by_diameter, f"{require.engagement:g} x shaft diameter"
 
 
 def _cuts(shaft: ShaftEnd, fastening: str) -> list[tuple[float, float]]:
@@ -74,12 +74,12 @@ def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
     )
     remedy = None
     if value < limit:
-        lack = limit - value
+        lack = rounded_up(limit - value)
         remedy = f"a {side} shaft {mm(lack)} longer, or the coupling {mm(lack)} nearer to the {side}"
         if cuts:
             remedy += f", or a {side} shaft whose flat or keyseat ends outside the bore"
         if limit > hub.hub.bore_length + 1e-9:
-            remedy = f"a hub with a bore at least {mm(limit)} long, or a smaller require.engagement"
+            remedy = f"a hub with a bore at least {mm(rounded_up(limit))} long, or a smaller require.engagement"
     return compare(
         check=CHECK, subject=f"{side} hub", value=value, limit=limit, unit="mm", at_least=True, message=message,
         remedy=remedy, at=drive.at(hub.outer), path="require.engagement",
@@ -94,7 +94,7 @@ def _depth(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
     message = f"the {side} shaft ends {mm(value)} inside the hub; at most {mm(limit)} allowed ({named})"
     if value < 0:
         message = f"the {side} shaft ends {mm(-value)} before the hub; it may enter at most {mm(limit)} ({named})"
-    over = value - limit
+    over = rounded_up(value - limit)
     return compare(
         check=CHECK, subject=f"{side} shaft depth", value=value, limit=limit, unit="mm", at_least=False,
         message=message, at=drive.at(shaft.end),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
-from fitcheck.checks.wording import mm
+from fitcheck.checks.wording import mm, rounded_up
 
 CHECK = "shaft-gap"
 SUBJECT = "shafts"
@@ -25,7 +25,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
         f"{mm(value)} left between the shaft ends ({mm(gap)} as drawn, {mm(loss)} growth and tolerances taken off); "
         f"at least {mm(limit)} needed"
     )
-    lack = limit - value
+    lack = rounded_up(limit - value)
     return (
         compare(
             check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import floor
+from math import ceil, floor
 
 SIDES = ("motor", "actuator")
 
@@ -27,6 +27,12 @@ def rounded_down(value: float, digits: int = 2) -> float:
     """The next lower value of so many digits; a value within rounding of a digit keeps it."""
     scale = float(10**digits)
     return floor(value * scale + 1e-6) / scale
+
+
+def rounded_up(value: float, digits: int = 2) -> float:
+    """The next higher value of so many digits; a value within rounding of a digit keeps it."""
+    scale = float(10**digits)
+    return ceil(value * scale - 1e-6) / scale
 
 
 def other(side: str) -> str:

@@ -1,0 +1,187 @@
+import itertools
+import re
+from dataclasses import replace
+from math import asin, degrees, hypot, sqrt
+
+import pytest
+
+from fitcheck.checks import wrench_access
+
+KEY = 2.5 / (2 * sqrt(3) / 2)
+"""Radius over the corners of a 2.5 mm hexagon (the key of an M3 cap screw, ISO 2936): 1.443 mm."""
+
+
+def windowed(build, first=30.0, last=90.0, start=10.0, stop=32.0, **more):
+    """A wall of radius 20 with one window, angles `first` to `last`, stations `start` to `stop`."""
+    return build.measurement(
+        build.obstacles((), build.wall(20.0, 0.0, 60.0, window=(first, last, start, stop)), **more)
+    )
+
+
+def both(build, actuator_angle=0.0, **given):
+    """The demo coupling with one M3 screw a hub, at stations 21 and 43."""
+    return {
+        "motor_hub": {"screws": (build.screw(**given),)},
+        "actuator_hub": {"screws": (build.screw(angle=actuator_angle, **given),)},
+    }
+
+
+def motor_only(build, **given):
+    return {"motor_hub": {"screws": (build.screw(**given),)}}
+
+
+def free_angles(radius, first, last, offset, half_width):
+    """Closed form: the window's edges, corners of the wall at `radius`, touch the sides of the tool.
+
+    A corner at polar angle p lies at n.p = radius sin(p - theta); the tool fits while the corner at the window's end
+    is left of offset + half_width, and the one at its start right of offset - half_width.
+    """
+    return (
+        first - degrees(asin((offset - half_width) / radius)),
+        last - degrees(asin((offset + half_width) / radius)),
+    )
+
+
+@pytest.mark.parametrize("offset", [0.0, 9.0, -9.0])
+def test_the_free_angles_through_a_window_are_the_closed_form(build, offset):
+    loaded = build.job(**motor_only(build, offset=offset))
+    found = build.one(wrench_access.check(build.drive(loaded, windowed(build))))
+    start, stop = free_angles(20.0, 30.0, 90.0, offset, KEY)
+    assert found.status == "pass"
+    assert found.value == pytest.approx(stop - start, abs=0.04)
+    assert found.value <= stop - start + 1e-9
+    shown = [float(v) % 360 for v in re.search(r"angles ([\d.]+)° to ([\d.]+)°; best", found.message).groups()]
+    assert shown == pytest.approx([start % 360, stop % 360], abs=0.1)
+
+
+def test_the_screws_own_angle_turns_the_answer(build):
+    plain = build.one(wrench_access.check(build.drive(build.job(**motor_only(build)), windowed(build))))
+    turned = build.one(wrench_access.check(build.drive(build.job(**motor_only(build, angle=50.0)), windowed(build))))
+
+    def best(finding):
+        return float(re.search(r"best ([\d.]+)°", finding.message)[1])
+
+    assert turned.value == pytest.approx(plain.value)
+    assert (best(plain) - best(turned)) % 360 == pytest.approx(50.0, abs=0.11)
+
+
+def test_both_hubs_at_one_shaft_angle_or_at_two(build):
+    wide = windowed(build, stop=50.0)
+    together = wrench_access.check(build.drive(build.job(**both(build)), wide))
+    assert [f.status for f in together] == ["pass", "pass", "pass"]
+    assert together[2].subject == "both hubs"
+    assert together[2].value == pytest.approx(together[0].value, abs=0.05)
+    apart = wrench_access.check(build.drive(build.job(**both(build, actuator_angle=180.0)), wide))
+    assert [f.status for f in apart] == ["pass", "pass", "warn"]
+    assert apart[2].message.startswith("the screws of both hubs are reached at no common shaft angle")
+
+
+def test_a_window_that_misses_the_screw_says_how_far_to_widen_it(build):
+    # Station 21; the tool needs 1.443 to either side; the window ends at 20: 2.443 short, 2.5 in steps of 0.1.
+    loaded = build.job(**motor_only(build))
+    found = build.one(wrench_access.check(build.drive(loaded, windowed(build, stop=20.0))))
+    assert (found.status, found.value, found.limit) == ("fail", 0.0, 0.2)
+    assert found.at.station == 21.0
+    assert found.at.body == "adapter"
+    assert "adapter is in the way of a hex key" in found.message
+    assert found.remedy.startswith("widen the opening by 2.5 mm towards the actuator; an opening at least 2.9 mm wide")
+    wider = windowed(build, stop=22.5)
+    assert build.one(wrench_access.check(build.drive(loaded, wider))).status == "pass"
+    # With hubs that allow it, moving the coupling is offered too, and holds.
+    hubs = {"motor_hub": {"bore_length": 14.0, "screws": (build.screw(),)}, "actuator_hub": {"bore_length": 14.0}}
+    require = {"engagement": 0.5}
+    loaded = build.job(**hubs, require=require)
+    found = build.one(wrench_access.check(build.drive(loaded, windowed(build, stop=20.0))))
+    face = re.search(r"move the coupling 2.5 mm towards the motor \(place.motor_hub_face: ([\d.]+) mm\)", found.remedy)
+    moved = build.job(**hubs, require=require, place={"motor_hub_face": float(face[1])})
+    assert build.one(wrench_access.check(build.drive(moved, windowed(build, stop=20.0)))).status == "pass"
+
+
+def test_a_closed_wall_blocks_and_the_opening_that_is_enough_is_told(build):
+    loaded = build.job(**motor_only(build))
+    closed = build.measurement(build.obstacles((), build.wall(20.0, 0.0, 60.0), bound=0.05))
+    found = build.one(wrench_access.check(build.drive(loaded, closed)))
+    assert found.status == "fail"
+    # 2 * 1.443 + 2 * 0.05 = 2.987
+    assert found.remedy == (
+        "an opening at least 3 mm wide at stations 19.5 mm to 22.5 mm, in line with the screw "
+        "(9 mm beside the drive axis), is enough"
+    )
+
+
+def test_an_open_bracket_leaves_every_angle(build):
+    found = build.one(
+        wrench_access.check(build.drive(build.job(**motor_only(build)), build.measurement(build.obstacles())))
+    )
+    assert (found.status, found.value) == ("pass", 360.0)
+    assert "at every shaft angle" in found.message
+
+
+def test_one_tool_that_works_is_enough(build):
+    # A window 5 mm high about station 21 passes the key (2.9 mm), not the holder (over 9 mm).
+    narrow = windowed(build, start=18.5, stop=23.5)
+    only_bit = build.job(**motor_only(build), require={"tools": ("bit in holder",)})
+    assert build.one(wrench_access.check(build.drive(only_bit, narrow))).status == "fail"
+    either = build.job(**motor_only(build), require={"tools": ("bit in holder", "hex key")})
+    found = build.one(wrench_access.check(build.drive(either, narrow)))
+    assert found.status == "pass"
+    assert "a bit in holder does not" in found.message
+
+
+def test_the_blocking_body_is_named(build):
+    triangles = [*build.wall(20.0, 0.0, 60.0, window=(30.0, 90.0, 10.0, 32.0)), *build.wall(40.0, -10.0, 70.0)]
+    owner = [0] * (len(triangles) - 96) + [1] * 96
+    taken = build.measurement(build.obstacles((), triangles, triangle_body=owner), bodies=("adapter", "other"))
+    found = build.one(wrench_access.check(build.drive(build.job(**motor_only(build)), taken)))
+    assert (found.status, found.at.body) == ("fail", "other")
+    # The same body as the old coupling is none.
+    taken = build.measurement(build.obstacles((), triangles, triangle_body=owner), bodies=("adapter", "coupling"))
+    assert build.one(wrench_access.check(build.drive(build.job(**motor_only(build)), taken))).status == "pass"
+
+
+def test_a_machine_that_is_not_in_the_file_is_in_the_way_too(build):
+    # The motor's register, 20 mm high and 60 mm wide, reaches to station 20: the key about 21 starts at 19.6.
+    register = build.jobs.Register(diameter=60.0, height=20.0)
+    loaded = build.job(**motor_only(build), motor={"register": register})
+    found = build.one(wrench_access.check(build.drive(loaded, windowed(build))))
+    assert found.status == "fail"
+    assert "the motor's register, 20 mm high is in the way" in found.message
+    # A register of 20 mm diameter lies below the tool, which is nowhere nearer to the axis than hypot(10, 9 - 1.44).
+    assert hypot(10.0, 9.0 - KEY) > 10.0
+    small = build.job(**motor_only(build), motor={"register": replace(register, diameter=20.0)})
+    assert build.one(wrench_access.check(build.drive(small, windowed(build)))).status == "pass"
+
+
+def test_the_couplings_own_larger_body_is_in_the_way(build):
+    hub = {"outside_diameter": 24.0, "screws": (build.screw(station=11.0, offset=0.0, head_end=12.0),)}
+    found = build.one(wrench_access.check(build.drive(build.job(motor_hub=hub), windowed(build))))
+    assert found.status == "fail"
+    assert "the coupling's own body is in the way" in found.message
+
+
+def test_set_screws_have_their_own_key(build):
+    # ISO 4029 M3: 1.5 mm key, 0.866 mm over the corners' radius.
+    loaded = build.job(**motor_only(build, kind="set screw", offset=0.0, head_end=None))
+    found = build.one(wrench_access.check(build.drive(loaded, windowed(build))))
+    start, stop = free_angles(20.0, 30.0, 90.0, 0.0, 1.5 / sqrt(3))
+    assert found.value == pytest.approx(stop - start, abs=0.04)
+    assert "taken to end at the hub's outside diameter" in found.message
+
+
+def test_no_screws_given_is_not_checked_and_not_required(build):
+    found = build.one(wrench_access.check(build.drive()))
+    assert (found.status, found.required) == ("not-checked", False)
+    assert "coupling.hubs.motor.screws" in found.remedy
+
+
+def test_a_larger_window_never_makes_it_worse(build):
+    loaded = build.job(**motor_only(build))
+    widths = [
+        build.one(
+            wrench_access.check(build.drive(loaded, windowed(build, 60 - grow, 60 + grow, 21 - grow, 21 + grow)))
+        ).value
+        for grow in (0.5, 1.0, 1.4, 1.5, 3.0, 8.0, 20.0)
+    ]
+    assert widths[0] == 0.0
+    assert widths[-1] > 15.0
+    assert all(b >= a - 0.02 for a, b in itertools.pairwise(widths))
