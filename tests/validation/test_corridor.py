@@ -257,6 +257,16 @@ def test_a_bound_grows_the_material_on_all_sides():
     assert 360.0 - thick.free[0].width == pytest.approx(2 * half, abs=0.021)
 
 
+def test_a_bound_brings_material_below_the_tools_start_into_its_way():
+    # A point at radius 11.9 stays 0.1 below a start of 12; within a bound of 0.2 it may lie at 12.1.
+    tiny = [[(0.0, 11.9, 0.0), (1e-6, 11.9, 0.0), (0.0, 11.9, 1e-6)]]
+    parts = [ToolPart(start=12.0, radius=1.5)]
+    assert corridor(obstacles(tiny), 0.0, 0.0, parts).free[0].width == 360.0
+    blocked = 360.0 - corridor(obstacles(tiny, 0.2), 0.0, 0.0, parts).free[0].width
+    # 11.9 cos(theta) >= 11.8, and 11.9 sin(theta) <= 1.7: the lesser of the two.
+    assert blocked == pytest.approx(2 * degrees(min(acos(11.8 / 11.9), asin(1.7 / 11.9))), abs=0.03)
+
+
 def test_fifty_thousand_triangles_take_well_under_a_fifth_of_a_second():
     # A tube of 20 mm radius, 50 mm long, 250 rows of 100 panels, with a window; the tool is the key of an M3 screw.
     angles, rows = np.radians(np.linspace(0, 360, 101)), np.linspace(-25, 25, 251)

@@ -100,6 +100,21 @@ def test_branch_and_bound_never_exceeds_any_sampled_gap_and_is_as_close_as_promi
     assert there - gap.value <= 1e-4 + 1e-9
 
 
+@settings(max_examples=30, deadline=None)
+@given(slope=st.floats(-0.4, 0.4), radius=st.floats(16.0, 20.0))
+def test_over_a_cone_and_a_head_the_gap_is_within_a_tenth_of_a_micrometre(build, slope, radius):
+    # r = radius + slope (s + 4) over a head of 5.68 mm about -4, R = hypot(10, 9 + sqrt(2.84^2 - (s + 4)^2)): the least
+    # of their difference on a comb of 2.84e-5 mm, whose own error is below 1e-8 mm.
+    head = Head(station=-4.0, radius=2.84, offset=9.0, height=10.0, part="head")
+    swept = Swept(steps=(), heads=(head,))
+    x = np.linspace(-2.84, 2.84, 200_001)
+    gaps = radius + slope * x - np.hypot(10.0, 9.0 + np.sqrt(np.maximum(2.84**2 - x**2, 0.0)))
+    material = build.obstacles([build.line(radius - 6 * slope, -10.0, 10.0, 0.0, radius + 14 * slope)])
+    gap = least_gap(material, swept.most, swept.breaks)
+    assert gap.value <= gaps.min() + 1e-9
+    assert gap.value >= gaps.min() - 1e-4 - 1e-7
+
+
 @settings(max_examples=20, deadline=None)
 @given(scale=st.floats(0.8, 1.6), grow=st.floats(0.0, 5.0), turn=st.floats(0.0, 360.0))
 def test_more_room_never_turns_a_pass_into_a_fail_and_turning_changes_nothing(build, scale, grow, turn):
