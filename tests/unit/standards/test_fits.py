@@ -99,3 +99,12 @@ def test_weakest_mark_is_reported() -> None:
     assert limits(20, "j6").confidence == "package"
     assert "EASA" in limits(60, "j6").source
     assert limits(20, "H7").confidence == "package"
+
+
+def test_rows_with_both_deviations_are_as_wide_as_their_grade() -> None:
+    rows = [row for row in table("deviations").rows if row.text("symbol") in ("j", "J")]
+    assert len(rows) == 20
+    for row in rows:
+        (grade,) = row.numbers("grades")
+        width = table("tolerance_grades").containing(row.number("to"), "size").number(f"it{grade:g}")
+        assert row.number("upper") - row.number("lower") == width, row.place

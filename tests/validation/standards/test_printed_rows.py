@@ -261,10 +261,8 @@ def test_cup_point_holding_from_memory(size: str, force: float) -> None:
 @pytest.mark.parametrize("size", ["#0", "#1", "#2", *HOLDING])
 def test_inch_screw_diameters(size: str) -> None:
     # ASME B1.1: a numbered screw is 0.060 in thick and 0.013 in more for each number (memory); others are fractions.
-    if size.startswith("#"):
-        inches = 0.060 + 0.013 * int(size[1:])
-    else:
-        inches = int(size.split("/")[0]) / int(size.split("/")[1])
+    top, _, bottom = size.lstrip("#").partition("/")
+    inches = int(top) / int(bottom) if bottom else 0.060 + 0.013 * int(top)
     assert set_screw_holding(size).diameter == pytest.approx(inches * 25.4)
 
 
@@ -293,3 +291,34 @@ NEMA_BODIES = {
 def test_nema_bodies(name: str, row: tuple[float, float, tuple[float, ...]]) -> None:
     found = frame(name)
     assert (found.outside, found.register_height, found.shaft_diameters) == row
+
+
+# BOSL2: screws of the frames; 42 from the inches of piclist.com (0.281 in).
+@pytest.mark.parametrize(("name", "hole"), [("NEMA 23", 5.1), ("NEMA 34", 5.5), ("NEMA 42", 7.1)])
+def test_nema_holes(name: str, hole: float) -> None:
+    assert frame(name).hole == hole
+
+
+# Usual frames of IEC machines (memory): shaft, FF flange, FT flange.
+IEC_SHAFTS = [
+    (9, "FF100", "FT65"), (11, "FF115", "FT75"), (14, "FF130", "FT85"), (19, "FF165", "FT100"), (24, "FF165", "FT115"),
+    (28, "FF215", "FT130"), (38, "FF265", "FT165"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("shaft", "through", "tapped"), IEC_SHAFTS)
+def test_iec_shafts_from_memory(shaft: float, through: str, tapped: str) -> None:
+    assert shaft in frame(through).shaft_diameters
+    assert shaft in frame(tapped).shaft_diameters
+    # NEMA ICS 16 has the same metric shafts.
+    assert shaft in NEMA_KEYS
+
+
+# DIN 911 and ISO 2936:1983 (memory): long arm, short arm.
+OLD_KEYS = {1.5: (45, 14), 2: (50, 16), 2.5: (56, 18), 3: (63, 20), 4: (70, 25), 5: (80, 28), 6: (90, 32), 8: (100, 36),
+            10: (112, 40)}  # fmt: skip
+
+
+@pytest.mark.parametrize(("size", "row"), OLD_KEYS.items())
+def test_keys_of_1983_from_memory(size: float, row: tuple[float, float]) -> None:
+    assert (hex_key(size).old_long_arm, hex_key(size).old_short_arm) == row
