@@ -44,7 +44,7 @@ class Kernel:
         self.close()
         self._chatter = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker
         self._process = subprocess.Popen(
-            [sys.executable, "-c", "from fitcheck.kernel.worker import main; main()"],
+            [sys.executable, "-P", "-c", "from fitcheck.kernel.worker import main; main()"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=self._chatter,

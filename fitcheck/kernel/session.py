@@ -1,4 +1,4 @@
-"""What a worker can be asked: read a file, then follow curves, sample edges and mesh faces of what was read."""
+"""What a worker can be asked: read a file, then clip lines, sample edges and mesh faces of what was read."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shape
 from OCP.TopTools import TopTools_IndexedMapOfShape
 
+from fitcheck.kernel.clip import clip_line
 from fitcheck.kernel.edges import describe_edge, sample_edge
-from fitcheck.kernel.isocurves import follow
 from fitcheck.kernel.material import agrees
 from fitcheck.kernel.mesh import triangulate
 from fitcheck.kernel.step_read import ReadError, read_step
@@ -90,12 +90,11 @@ class Session:
             self._body_of.append(body)
             faces.append(found)
 
-    def curves(self, wanted: list[dict[str, Any]], deflection: float) -> Answer:
-        """Follow parameter lines inside faces.
+    def clip(self, wanted: list[dict[str, Any]]) -> Answer:
+        """Clip lines on surfaces to faces.
 
         Args:
-            wanted: [{"face", "along": "u" or "v" (the parameter that varies), "at" (the other one)}].
-            deflection: mm that a chord may stray.
+            wanted: [{"face", "points": [[x, y, z], ...]}], mm, file frame.
 
         Returns:
             {"owner": index into `wanted` of each polyline} and the polylines, flat (x, y, z, ...), mm.
@@ -103,7 +102,8 @@ class Session:
         owners: list[int] = []
         lines: list[array[float]] = []
         for index, item in enumerate(wanted):
-            for line in follow(self._faces[item["face"]], item["along"], item["at"], deflection):
+            points = [(x, y, z) for x, y, z in item["points"]]
+            for line in clip_line(self._faces[item["face"]], points):
                 owners.append(index)
                 lines.append(line)
         return {"owner": owners}, lines

@@ -35,7 +35,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     session = Session()
     handlers: dict[str, Callable[..., Answer]] = {
         "read": session.read,
-        "curves": session.curves,
+        "clip": session.clip,
         "edges": session.edges,
         "mesh": session.mesh,
         "side": session.side,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from fitcheck.measurement.cylinders import Bore
-from fitcheck.measurement.model import BoltPattern
+from fitcheck.measurement.model import BoltPattern, Vector
 from fitcheck.measurement.vectors import Frame, line_angle
 
 LARGEST_HOLE = 10.0
@@ -33,7 +33,7 @@ class Hole:
     bore: Bore
 
 
-def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int) -> list[Hole]:
+def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int, lean: Vector) -> list[Hole]:
     """The holes that open on a seat.
 
     Args:
@@ -41,6 +41,7 @@ def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int) -> lis
         frame: the axis frame.
         seat: station of the seat, mm.
         sign: +1 where the seat looks along the axis, -1 where it looks against it.
+        lean: the seat's normal (s, x, y); a seat that is not quite square has other stations at its holes.
 
     Returns:
         One hole for each place; of stepped holes the part that opens on the seat.
@@ -54,7 +55,8 @@ def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int) -> lis
         ends = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
         mouth = ends[1] if sign > 0 else ends[0]
         # A countersink or a chamfer may lie between the hole and the seat.
-        short = sign * (seat - mouth[0])
+        there = seat - (lean[1] * mouth[1] + lean[2] * mouth[2]) / lean[0]
+        short = sign * (there - mouth[0])
         if not -0.02 <= short <= 0.6 * bore.radius + 0.05:
             continue
         if math.hypot(mouth[1], mouth[2]) < 2.0 * bore.radius:

@@ -16,6 +16,9 @@ BINS = 512
 CHORD = 1e-4
 """mm; how far the profile, read linearly between its rows, may lie from the free radius."""
 
+THIN = 5e-5
+"""mm; how far a row may lie from the straight line that stands for it."""
+
 SAME = 1e-7
 """mm; stations closer than this are one."""
 
@@ -92,7 +95,7 @@ def free_radius(obstacles: Obstacles, span: tuple[float, float] = (-np.inf, np.i
             the faces that close a chamber do not.
 
     Returns:
-        Rows (s, r), exact at each row and linear within CHORD between them; a jump is two rows at one station, and a
+        Rows (s, r), linear within CHORD + THIN between them; a jump is two rows at one station, and a
         station where the material is nearer than on both sides has a row of its own; where there is no material r is
         inf.
     """
@@ -189,17 +192,39 @@ def _append(rows: list[tuple[float, float]], station: float, radius: float) -> N
 
 
 def _thinned(rows: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """The same rows without those in the middle of a straight run."""
-    kept = rows[:1]
-    for index in range(1, len(rows) - 1):
-        (s0, r0), (s, r), (s1, r1) = kept[-1], rows[index], rows[index + 1]
-        if s1 - s0 > SAME and s0 + SAME < s < s1 - SAME:
-            straight = r0 + (r1 - r0) * (s - s0) / (s1 - s0)
-            if abs(straight - r) < 1e-9:
-                continue
-        elif abs(s - s0) <= SAME and abs(s1 - s0) <= SAME and min(r0, r1) <= r <= max(r0, r1):
-            continue
-        kept.append(rows[index])
-    if len(rows) > 1:
-        kept.append(rows[-1])
+    """Rows without those that a straight run passes within THIN; jumps and gaps stay."""
+    kept: list[tuple[float, float]] = []
+    for start, stop in _runs(rows):
+        kept.append(rows[start])
+        index = start
+        while index < stop:
+            # The farthest row that a straight line reaches with all rows between within THIN of it.
+            s0, r0 = rows[index]
+            least, most, best = -np.inf, np.inf, index + 1
+            for later in range(index + 1, stop + 1):
+                run, rise = rows[later][0] - s0, rows[later][1] - r0
+                if least <= rise / run <= most:
+                    best = later
+                least, most = max(least, (rise - THIN) / run), min(most, (rise + THIN) / run)
+                if least > most:
+                    break
+            kept.append(rows[best])
+            index = best
     return kept
+
+
+def _runs(rows: list[tuple[float, float]]) -> list[tuple[int, int]]:
+    """Stretches of rows, first and last index, within which stations grow and radii are finite."""
+    runs: list[tuple[int, int]] = []
+    start = 0
+    for index in range(1, len(rows) + 1):
+        joined = (
+            index < len(rows)
+            and rows[index][0] - rows[index - 1][0] > SAME
+            and np.isfinite(rows[index][1])
+            and np.isfinite(rows[index - 1][1])
+        )
+        if not joined:
+            runs.append((start, index - 1))
+            start = index
+    return runs

@@ -168,7 +168,12 @@ def _examine(
                 top = sign * (station_on_axis(face, frame) - station)
                 if seat.rise - 1e-6 <= top <= seat.rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
                     seat.rise = top
-    seat.patterns = patterns_of(holes_on(bores, frame, station, sign))
+    lean = next(
+        frame.turn(face.axis)
+        for face in planes
+        if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < 1e-9
+    )
+    seat.patterns = patterns_of(holes_on(bores, frame, station, sign, lean))
     return seat
 
 

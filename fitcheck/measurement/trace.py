@@ -5,8 +5,7 @@ the plane through the axis and the point. Those points form lines of closed form
 
 - a face coaxial with the drive axis: any one of its generating lines;
 - a plane: the foot of the axis in each cross section, a straight line;
-- a face of revolution about a parallel axis: its generating lines towards and away from the drive axis;
-- a cylinder square to the axis: its section by the plane through the drive axis square to the cylinder's own.
+- a cylinder, a sphere, a parallel cone or torus: the ridge lines of `ridges.py`.
 
 Any other surface is meshed finely. All become line segments; see `obstacles.least_radius`.
 """
@@ -25,6 +24,7 @@ from numpy.typing import NDArray
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.reach import CoaxialReach, Envelope
+from fitcheck.measurement.ridges import ridge_lines
 from fitcheck.measurement.survey import Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub
 
@@ -39,6 +39,10 @@ LINED_UP = 1e-7
 
 ON_AXIS = 1e-6
 """mm; axes closer than this are one."""
+
+
+NUDGE = 3.7e-10
+"""mm; a line that counts crossings of an outline is moved by this much, off the corners that lie on it."""
 
 
 class Asker(Protocol):
@@ -62,7 +66,7 @@ class Tracer:
         self._points: list[tuple[Vector, Vector]] = []
         self._bodies: list[int] = []
         self._bounds: list[float] = []
-        self._curves: list[tuple[int, dict[str, Any]]] = []
+        self._ridges: list[tuple[int, float, dict[str, Any]]] = []
         self._meshed: list[Face] = []
         self._sampled: list[tuple[Edge, int]] = []
 
@@ -158,22 +162,14 @@ class Tracer:
             low, high = low - size, high + size
         if envelope.hides(low, high, self._floor(face)):
             return
-        parallel = line_angle(face.axis, self.frame.along) < LINED_UP
-        if face.native and face.kind in ("cylinder", "cone", "torus", "sphere") and parallel:
-            away = self.frame.local(face.origin)
-            direction = self.frame.globally((0.0, away[1], away[2]))
-            direction = sub(direction, self.frame.origin)
-            angle = math.atan2(dot(direction, face.y), dot(direction, face.x))
-            for turn in (angle, angle + math.pi):
-                at = face.u[0] + (turn - face.u[0]) % (2.0 * math.pi)
-                if at <= face.u[1] + 1e-9:
-                    self._curves.append((face.body, {"face": face.index, "along": "v", "at": min(at, face.u[1])}))
-        elif face.native and face.kind == "cylinder" and abs(dot(face.axis, self.frame.along)) < LINED_UP:
-            at = dot(sub(self.frame.origin, face.origin), face.axis)
-            if face.v[0] <= at <= face.v[1]:
-                self._curves.append((face.body, {"face": face.index, "along": "u", "at": at}))
-        else:
+        reach = face_extent(self.survey, face, face.origin, face.axis)
+        lines = ridge_lines(face, self.frame, reach, CHORD) if face.kind not in ("other", "none") else None
+        if lines is None:
             self._meshed.append(face)
+            return
+        for line in lines:
+            points = [self.frame.globally(point) for point in line]
+            self._ridges.append((face.body, face.gap, {"face": face.index, "points": points}))
 
     def _trace_plane(self, face: Face) -> None:
         normal = self.frame.turn(face.axis)
@@ -191,7 +187,7 @@ class Tracer:
         for a, b in self._outline(face, 360):
             sa = -uy * a[1] + ux * a[2]
             sb = -uy * b[1] + ux * b[2]
-            if (sa > 0.0) != (sb > 0.0):
+            if (sa > NUDGE) != (sb > NUDGE):
                 t = sa / (sa - sb)
                 point = add(a, scale(sub(b, a), t))
                 crossings.append(dot(point, along))
@@ -218,10 +214,16 @@ class Tracer:
     def _floor(self, face: Face) -> float:
         """A distance from the drive axis that no point of the face comes nearer than."""
         if face.kind == "cylinder":
-            between = norm(cross(sub(face.origin, self.frame.origin), self.frame.along))
-            if line_angle(face.axis, self.frame.along) > LINED_UP:
-                return 0.0
-            return abs(between - face.radius)
+            reach = face_extent(self.survey, face, face.origin, face.axis)
+            ends = [self.frame.local(add(face.origin, scale(face.axis, t))) for t in reach]
+            (_, ax, ay), (_, bx, by) = ends
+            square = (bx - ax) ** 2 + (by - ay) ** 2
+            t = min(max(-(ax * (bx - ax) + ay * (by - ay)) / square, 0.0), 1.0) if square > 0.0 else 0.0
+            nearest = math.hypot(ax + t * (bx - ax), ay + t * (by - ay))
+            if nearest > face.radius:
+                return nearest - face.radius
+            # The drive axis runs inside; a leaning cylinder's cross section is wider than its radius, never narrower.
+            return max(face.radius - max(math.hypot(ax, ay), math.hypot(bx, by)), 0.0)
         if face.kind in ("sphere", "torus"):
             between = norm(cross(sub(face.origin, self.frame.origin), self.frame.along))
             return max(between - face.radius - face.minor, 0.0)
@@ -229,12 +231,11 @@ class Tracer:
         return max(near - self._size(face), 0.0)
 
     def _ask_all(self) -> None:
-        if self._curves:
-            answer, lines = self.ask(
-                "tracing", {"do": "curves", "wanted": [c for _, c in self._curves], "deflection": CHORD}
-            )
+        if self._ridges:
+            answer, lines = self.ask("tracing", {"do": "clip", "wanted": [item for _, _, item in self._ridges]})
             for owner, flat in zip(answer["owner"], lines, strict=True):
-                self._add_line(self._local_points(flat), self._curves[owner][0])
+                body, bound, _ = self._ridges[owner]
+                self._add_line(self._local_points(flat), body, bound)
         if self._sampled:
             wanted = [edge.index for edge, _ in self._sampled]
             _, lines = self.ask("tracing", {"do": "edges", "wanted": wanted, "deflection": CHORD})
@@ -278,6 +279,6 @@ def _contains(outline: Iterable[tuple[Vector, Vector]]) -> bool:
     """Whether the drive axis passes inside an outline (even-odd rule)."""
     inside = False
     for (_, ax, ay), (_, bx, by) in outline:
-        if (ay > 0.0) != (by > 0.0) and ax - ay * (bx - ax) / (by - ay) > 0.0:
+        if (ay > NUDGE) != (by > NUDGE) and ax + (NUDGE - ay) * (bx - ax) / (by - ay) > 0.0:
             inside = not inside
     return inside

@@ -1,0 +1,84 @@
+"""Lines on a surface, clipped to a face of it: keeps the parts of a ridge line that are really material."""
+
+from __future__ import annotations
+
+import math
+from array import array
+from collections.abc import Sequence
+from itertools import pairwise
+
+from OCP.BRep import BRep_Tool
+from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
+from OCP.gp import gp_Pnt
+from OCP.ShapeAnalysis import ShapeAnalysis_Surface
+from OCP.TopAbs import TopAbs_OUT
+from OCP.TopoDS import TopoDS_Face
+
+PROBES = 160
+"""Points at which a line is asked, at the least, whether it is inside its face; a part narrower than that may be
+missed, and the edges about it are obstacles of their own."""
+
+PRECISE = 1e-7
+"""mm; how far an end of a part may lie from the face's edge."""
+
+Point = tuple[float, float, float]
+
+
+def clip_line(face: TopoDS_Face, points: Sequence[Point]) -> list[array[float]]:
+    """The parts of a polyline that lie in a face.
+
+    Args:
+        face: the face; the polyline lies on its surface, within the kernel's tolerance.
+        points: corners, mm, file frame.
+
+    Returns:
+        Polylines, flat (x, y, z, ...), mm; their ends overreach the face by at most PRECISE.
+    """
+    surface = ShapeAnalysis_Surface(BRep_Tool.Surface_s(face))
+    classify = BRepTopAdaptor_FClass2d(face, 1e-7)
+
+    def inside(point: Point) -> bool:
+        uv = surface.ValueOfUV(gp_Pnt(*point), 1e-6)
+        return bool(classify.Perform(uv) != TopAbs_OUT)
+
+    pieces = max(math.ceil(PROBES / (len(points) - 1)), 1)
+    runs: list[array[float]] = []
+    run: array[float] | None = None
+    before, was = points[0], inside(points[0])
+    if was:
+        run = array("d", before)
+    for first, last in pairwise(points):
+        for index in range(1, pieces + 1):
+            point = _between(first, last, index / pieces)
+            now = inside(point)
+            if now != was:
+                border = _border(inside, before, point, was)
+                if now:
+                    run = array("d", border)
+                elif run is not None:
+                    run.extend(border)
+                    runs.append(run)
+                    run = None
+            before, was = point, now
+        if run is not None:
+            run.extend(last)
+    if run is not None:
+        runs.append(run)
+    return [run for run in runs if len(run) >= 6]
+
+
+def _between(a: Point, b: Point, t: float) -> Point:
+    if t == 1.0:
+        return b
+    return (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]), a[2] + t * (b[2] - a[2]))
+
+
+def _border(inside, a: Point, b: Point, state: bool) -> Point:  # type: ignore[no-untyped-def]
+    """Where the state changes between two points, on the outer side."""
+    while math.dist(a, b) > PRECISE:
+        middle = _between(a, b, 0.5)
+        if inside(middle) == state:
+            a = middle
+        else:
+            b = middle
+    return b if state else a
