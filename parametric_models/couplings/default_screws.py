@@ -10,8 +10,8 @@ from parametric_models.couplings.base import Given
 from parametric_models.couplings.hubs import CAP, COUNTERBORE_PLAY, SET, HubScrew
 from parametric_models.couplings.limits import LEAST_WALL, within
 
-SCREW_SIZES = ("M1.6", "M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12")
-SET_SCREW_SIZES = SCREW_SIZES[1:]
+SCREW_SIZES: tuple[str, ...] = ("M1.6", "M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12")
+SET_SCREW_SIZES: tuple[str, ...] = SCREW_SIZES[1:]
 SCREW_LENGTHS = (
     2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0,
     65.0, 70.0, 80.0, 90.0, 100.0,

@@ -52,14 +52,14 @@ def default_hub(
     if fastening not in FASTENINGS:
         raise UsageError(f"{name}: fastening {fastening!r} is unknown; there are: {', '.join(FASTENINGS)}")
     clamps = "clamp" in fastening
-    angle = float(given.take("screw_angle", 0.0))
     if fastening == "clamp two-piece" and cap_web > 0:
         web, relief_cut = max(web, cap_web), True
     count = int(given.take("screw_count", 1))
     explicit = given.take("screws", None)
     angle = float(given.take("screw_angle", 0.0 if not explicit else explicit[0].angle))
     # a key or a flat lies opposite the slit, or under the set screw
-    away = angle if not clamps else angle + 90.0 if explicit and explicit[0].offset < 0 else angle - 90.0
+    beside = explicit[0].offset if explicit else float(given.peek("screw_offset", 1.0))
+    away = angle if not clamps else angle + 90.0 if beside < 0 else angle - 90.0
     key = _key(name, bore) if fastening.startswith("key") else None
     keyway = given.take("keyway", None if key is None else Keyway(width=key.width, depth=key.hub_depth, angle=away))
     height = given.take("flat_height", None)
