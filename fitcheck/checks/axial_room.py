@@ -38,7 +38,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             + (f", {mm(give)} axial float taken off" if give else "")
             + f"; at least {mm(limit)} needed"
         )
-        remedy = _remedy(drive, placed, side, room, limit) if value < limit else None
+        remedy = _remedy(drive, side, room, limit) if value < limit else None
         found.append(
             compare(
                 check=CHECK, subject=subject, value=value, limit=limit, unit="mm", at_least=True, message=message,
@@ -87,13 +87,17 @@ def _wall(drive: Drive, placed: Placed, side: Side) -> Face | None:
     return Face(station=free, what=f"{name}, which reaches in front of the hub", in_file=True)
 
 
-def _remedy(drive: Drive, placed: Placed, side: str, room: dict[str, float], limit: float) -> str:
+def _remedy(drive: Drive, side: str, room: dict[str, float], limit: float) -> str:
     lack = rounded_up(limit - room[side])
     spare = room.get(other(side), float("-inf")) - limit
     sign = 1.0 if side == "motor" else -1.0
     if spare >= lack:
-        place = placed.start + sign * lack
-        return f"move the coupling {mm(lack)} towards the {other(side)} (place.motor_hub_face: {mm(place)})"
+        from fitcheck.checks.moving import move_remedy
+
+        moved = move_remedy(drive, sign * lack, CHECK, f"{side} side")
+        if moved is not None:
+            return moved
+        return f"a coupling at least {mm(lack)} shorter on the {side}'s side (moving it makes another check fail)"
     if other(side) not in room:
         return f"move the coupling {mm(lack)} towards the {other(side)}, where room is not known"
     longest = rounded_down(drive.job.coupling.length + room["motor"] + room["actuator"] - 2 * limit)

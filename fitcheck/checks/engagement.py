@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fitcheck.checks.drive import Drive, PlacedHub, ShaftEnd
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.wording import SIDES, mm, other, rounded_up
@@ -42,6 +44,16 @@ def gripped(shaft: ShaftEnd, hub: PlacedHub) -> float:
     return sum(last - first for first, last in pieces)
 
 
+def depth(shaft: ShaftEnd, hub: PlacedHub, sign: float) -> float:
+    """How far the shaft end lies inside the hub's outer face, mm; `sign` +1 for the motor, -1 for the actuator."""
+    return (shaft.end - hub.outer) * sign
+
+
+def depth_limit(hub: PlacedHub) -> float:
+    """The hub's insertion limit, mm; without one, its bore length."""
+    return hub.hub.bore_length if hub.hub.insertion_limit is None else hub.hub.insertion_limit
+
+
 def least_engagement(require: Require, diameter: float, bore_length: float) -> tuple[float, str]:
     """The least engagement in mm by the job's rule, and the rule in words."""
     by_diameter = require.engagement * diameter
@@ -72,14 +84,7 @@ def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
         + (", flat and keyseat not counted" if cuts else "")
         + f"; at least {mm(limit)} needed ({rule})"
     )
-    remedy = None
-    if value < limit:
-        lack = rounded_up(limit - value)
-        remedy = f"a {side} shaft {mm(lack)} longer, or the coupling {mm(lack)} nearer to the {side}"
-        if cuts:
-            remedy += f", or a {side} shaft whose flat or keyseat ends outside the bore"
-        if limit > hub.hub.bore_length + 1e-9:
-            remedy = f"a hub with a bore at least {mm(rounded_up(limit))} long, or a smaller require.engagement"
+    remedy = _grip_remedy(drive, side, shaft, hub, limit) if value < limit else None
     return compare(
         check=CHECK, subject=f"{side} hub", value=value, limit=limit, unit="mm", at_least=True, message=message,
         remedy=remedy, at=drive.at(hub.outer), path="require.engagement",
@@ -87,17 +92,58 @@ def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
 
 
 def _depth(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
-    value = (shaft.end - hub.outer) * (1.0 if side == "motor" else -1.0)
+    value, limit = depth(shaft, hub, drive.side(side).sign), depth_limit(hub)
     given = hub.hub.insertion_limit
-    limit = hub.hub.bore_length if given is None else given
     named = "bore length, as no insertion limit is given" if given is None else "insertion limit"
     message = f"the {side} shaft ends {mm(value)} inside the hub; at most {mm(limit)} allowed ({named})"
     if value < 0:
         message = f"the {side} shaft ends {mm(-value)} before the hub; it may enter at most {mm(limit)} ({named})"
-    over = rounded_up(value - limit)
+    remedy = _depth_remedy(drive, side, shaft, hub, value - limit) if value > limit else None
     return compare(
         check=CHECK, subject=f"{side} shaft depth", value=value, limit=limit, unit="mm", at_least=False,
-        message=message, at=drive.at(shaft.end),
-        remedy=f"move the coupling {mm(over)} towards the {other(side)}, or shorten the {side} shaft by {mm(over)}",
+        message=message, at=drive.at(shaft.end), remedy=remedy,
         path=f"coupling.hubs.{side}.{'bore_length' if given is None else 'insertion_limit'}",
     )  # fmt: skip
+
+
+def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit: float) -> str:
+    """What alone gives enough engagement: a move, a longer shaft, a flat or keyseat elsewhere; each tried first."""
+    from fitcheck.checks.moving import move_remedy
+
+    if limit > hub.hub.bore_length + 1e-9:
+        return f"a hub with a bore at least {mm(rounded_up(limit))} long, or a smaller require.engagement"
+    sign = drive.side(side).sign
+    lack = rounded_up(limit - gripped(shaft, hub))
+    moved = move_remedy(drive, -sign * lack, CHECK, f"{side} hub")
+    ways = [] if moved is None else [moved]
+    longer = replace(shaft, end=shaft.end + sign * lack, full_to=shaft.full_to + sign * lack)
+    if gripped(longer, hub) >= limit - 1e-9 and depth(longer, hub, sign) <= depth_limit(hub) + 1e-9:
+        gap = _gap(drive, side, longer)
+        if gap is None or gap >= drive.job.coupling.shaft_gap:
+            ways.append(f"a {side} shaft {mm(lack)} longer")
+    if gripped(replace(shaft, flat=None, keyseat=None), hub) >= limit:
+        ways.append(f"a {side} shaft whose flat or keyseat lies outside the bore")
+    if not ways:
+        need = depth_limit(hub)
+        return (
+            f"{mm(lack)} more {side} shaft inside the hub, which takes another length of coupling or shaft as well: "
+            f"the shaft may enter at most {mm(need)}, and the shaft gap must stay"
+        )
+    return ", or ".join(ways)
+
+
+def _depth_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, over: float) -> str:
+    from fitcheck.checks.moving import move_remedy
+
+    sign, over = drive.side(side).sign, rounded_up(over)
+    moved = move_remedy(drive, sign * over, CHECK, f"{side} shaft depth")
+    shorten = f"shorten the {side} shaft by {mm(over)}"
+    return shorten if moved is None else f"{moved}, or {shorten}"
+
+
+def _gap(drive: Drive, side: str, shaft: ShaftEnd) -> float | None:
+    """The shaft gap that another shaft on this side would leave, gap loss taken off; None without the other shaft."""
+    opposite = drive.side(other(side)).shaft
+    if opposite is None:
+        return None
+    return (opposite.end - shaft.end) * drive.side(side).sign - drive.job.require.gap_loss

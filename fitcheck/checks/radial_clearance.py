@@ -48,6 +48,8 @@ def check(drive: Drive) -> tuple[Finding, ...]:
         f"(free radius {mm(near.radius)}) at station {mm(near.station)}, {mm(require.orbit)} orbit taken off; "
         f"at least {mm(limit)} needed"
     )
+    if placed.swept.assumptions:
+        message += "; " + "; ".join(placed.swept.assumptions)
     remedy = _remedy(about, placed, start, stop, require.orbit + limit) if value < limit else None
     return (
         compare(

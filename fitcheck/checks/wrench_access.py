@@ -11,7 +11,6 @@ import numpy as np
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, Place, compare, not_checked
 from fitcheck.checks.material import left_out
-from fitcheck.checks.moving import hindrance
 from fitcheck.checks.swept import hub_radius, outer_end
 from fitcheck.checks.tools import own_hindrance, tool_parts
 from fitcheck.checks.wording import SIDES, degrees, mm
@@ -139,7 +138,7 @@ def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
             f" of a {least.tool} ({mm(2 * max(part.radius for part in least.parts))} across) at every shaft angle"
         )
         at = Place(station=station, point=drive.at(station).point, body=None if least.hindered_by else body)
-        remedy = _remedy(drive, placed, side, position, screw, least, station)
+        remedy = _remedy(drive, side, position, screw, least, station)
     if screw.head_end is None:
         message += "; the head is taken to end at the hub's outside diameter"
     return compare(
@@ -171,7 +170,7 @@ def _shared(first: tuple[Gap, ...], second: tuple[Gap, ...]) -> tuple[Gap, ...]:
     return tuple(Gap(start=a, stop=b, start_owner=-1, stop_owner=-1) for a, b in common(first, second))
 
 
-def _remedy(drive: Drive, placed: Placed, side: str, position: int, screw: Screw, reach: _Reach, station: float) -> str:
+def _remedy(drive: Drive, side: str, position: int, screw: Screw, reach: _Reach, station: float) -> str:
     """The opening that would be enough, and the least move that brings the screw before an opening there is."""
     if reach.hindered_by is not None:
         return f"a longer distance between the screw and {reach.hindered_by}, or a tool that is thinner there"
@@ -186,21 +185,13 @@ def _remedy(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
     move = _least_move(drive, screw, reach, station) if drive.remedies else None
     if move is None:
         return opening
-    towards, back = ("actuator", "motor") if move > 0 else ("motor", "actuator")
-    text = f"widen the opening by {mm(abs(move))} towards the {back}"
-    face = placed.start + move
-    if _helps(drive, side, position, face):
-        text += f", or move the coupling {mm(abs(move))} towards the {towards} (place.motor_hub_face: {mm(face)})"
+    from fitcheck.checks.moving import move_remedy
+
+    text = f"widen the opening by {mm(abs(move))} towards the {'motor' if move > 0 else 'actuator'}"
+    moved = move_remedy(drive, move, CHECK, _subject(side, position))
+    if moved is not None:
+        text = f"{moved}, or {text}"
     return f"{text}; {opening}"
-
-
-def _helps(drive: Drive, side: str, position: int, face: float) -> bool:
-    """Whether the coupling at this station lets the tool reach the screw, and nothing else fails by it."""
-    if hindrance(drive, face) is not None:
-        return False
-    before = {found.subject for found in check(replace(drive, remedies=False)) if found.status == "fail"}
-    after = {found.subject for found in check(drive.moved(face)) if found.status == "fail"}
-    return _subject(side, position) not in after and after <= before
 
 
 def _least_move(drive: Drive, screw: Screw, reach: _Reach, station: float) -> float | None:

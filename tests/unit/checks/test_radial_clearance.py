@@ -41,6 +41,13 @@ def test_a_screw_head_rubs_and_the_remedy_passes_when_applied(build):
     assert larger.status == "fail"
 
 
+def test_a_head_taken_as_flush_is_said_with_the_clearance(build):
+    loaded = build.job(motor_hub={"screws": (build.screw(head_end=None),)})
+    found = build.one(radial_clearance.check(build.drive(loaded)))
+    assert found.value == pytest.approx(4.9, abs=1e-4)
+    assert found.message.endswith("head taken as flush with the hub's outside diameter (head_end not given)")
+
+
 def test_material_beside_the_coupling_does_not_count(build):
     segments = [build.line(20.0, 0.0, 60.0), build.line(5.0, 0.0, 14.9), build.line(5.0, 49.1, 60.0)]
     found = build.one(radial_clearance.check(build.drive(taken=build.measurement(build.obstacles(segments)))))
