@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from fitcheck.checks.drive import Drive, Face, Placed, Side
+from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import closer_than, extent, material
+from fitcheck.checks.sides import Face, Side
 from fitcheck.checks.swept import hub_radius
 from fitcheck.checks.wording import SIDES, mm, other, rounded_down, rounded_up
 from fitcheck.measurement.obstacles import least_radius

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import acos, atan2, cos, hypot, pi, sin
 
-from fitcheck.checks.drive import Drive, Side
+from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.sides import Side
 from fitcheck.checks.wording import mm
 from fitcheck.errors import TableError
 from fitcheck.job.model import Bolts

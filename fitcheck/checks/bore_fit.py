@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fitcheck.checks.drive import Drive, ShaftEnd
+from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.sides import ShaftEnd
 from fitcheck.checks.wording import SIDES, mm
 from fitcheck.errors import TableError
 from fitcheck.job.model import Hub

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from fitcheck.checks.drive import Drive, Side
+from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.sides import Side
 from fitcheck.checks.wording import mm
 from fitcheck.job.model import Register
 
