@@ -17,6 +17,11 @@ from fitcheck.kernel.protocol import ClosedError, receive, send
 
 Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
 
+NOT_LOADED = (
+    "nothing was read, because the CAD kernel could not be loaded ({}); a bare container lacks the library libGL.so.1: "
+    "install it (Debian, Ubuntu: apt-get install libgl1), or install fitcheck again"
+)
+
 
 def main() -> None:
     """Answer requests from stdin on stdout until stdin ends."""
@@ -28,9 +33,14 @@ def main() -> None:
 def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     """Answer requests until their stream ends.
 
-    An exception in one request is answered as an error and does not end the worker.
+    An exception in one request is answered as an error and does not end the worker. A kernel that cannot be loaded is
+    told with every request, so that nobody blames the STEP file.
     """
-    from fitcheck.kernel.session import Session
+    try:
+        from fitcheck.kernel.session import Session
+    except ImportError as error:
+        _refuse(requests, answers, NOT_LOADED.format(error))
+        return
 
     session = Session()
     handlers: dict[str, Callable[..., Answer]] = {
@@ -52,3 +62,12 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
             text = str(error).strip() or type(error).__name__
             answer, arrays = {"error": f"the CAD kernel could not finish: {text.splitlines()[0]}"}, []
         send(answers, answer, arrays)
+
+
+def _refuse(requests: BinaryIO, answers: BinaryIO, reason: str) -> None:
+    while True:
+        try:
+            receive(requests)
+        except ClosedError:
+            return
+        send(answers, {"error": reason}, [])
