@@ -10,8 +10,13 @@ import pytest
 from fitcheck.standards.table import CONFIDENCES, DATA, KINDS, Table, table, table_names
 
 NAMES = table_names()
-BY_RANGE = ("tolerance_grades", "parallel_keys", "shaft_runout", "flange_runout")
-MEMORY_TABLES = {"bit_holders", "hex_key_torque", "set_screw_holding", "iec_flanges", "nema_runout"}
+BY_RANGE = (
+    "tolerance_grades", "parallel_keys", "shaft_runout", "flange_runout", "service_starts", "service_temperature",
+)  # fmt: skip
+MEMORY_TABLES = {
+    "bit_holders", "hex_key_torque", "set_screw_holding", "iec_flanges", "nema_runout", "service_load",
+    "service_starts", "service_temperature",
+}  # fmt: skip
 
 
 @pytest.fixture(params=NAMES)
@@ -21,7 +26,7 @@ def found(request: pytest.FixtureRequest) -> Table:
 
 def test_there_is_a_sidecar_for_every_table_and_the_other_way_round() -> None:
     assert {path.stem for path in DATA.glob("*.toml")} == set(NAMES)
-    assert len(NAMES) == 17
+    assert len(NAMES) == 20
 
 
 def test_sidecar_is_complete(found: Table) -> None:
