@@ -100,10 +100,9 @@ def test_views_over_random_dimensions(excess, axial_cylinders, case):
     check(coupling, build.detailed(coupling), excess, axial_cylinders)
 
 
-@pytest.mark.parametrize("family", ["rigid", "double slit"])
-def test_protruding_heads_are_in_the_envelope_by_the_kernels_own_boolean(family, excess):
+def test_protruding_heads_are_in_the_envelope_by_the_kernels_own_boolean(excess):
     coupling = build.coupling(
-        family, outside_diameter=34, bores=(8, 12), motor={"screw_head_end": 15.0}, actuator={"screw_angle": 200.0}
+        "rigid", outside_diameter=34, bores=(8, 12), motor={"screw_head_end": 15.0}, actuator={"screw_angle": 200.0}
     )
     bodies = build.detailed(coupling)
     envelope = build.envelope(coupling, tolerance=0.005)
