@@ -6,16 +6,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.cylinders import Bore, LineGrid
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.seats import COAXIAL, SQUARE, Seat, coaxial_bores, find_seats
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, frame_on, line_angle, norm, scale, sub
 
-SMALLEST_BORE = 2.0
+SMALLEST_BORE = 3.0
 """mm radius; no shaft coupling passes a smaller bore."""
 
-MOST_CANDIDATES = 40
+MOST_CANDIDATES = 24
 """Lines that are examined, those with the most bore surface first."""
 
 AS_GOOD = 0.85
@@ -63,18 +63,22 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
     """
     mine = [bore for bore in bores if bore.body in adapter]
     lines: list[tuple[float, Vector, Vector]] = []
+    grid = LineGrid([])
     for bore in bores:
         shaft = bore.body in machines and not bore.concave
         hole = bore.body in adapter and bore.concave
         if not (shaft or hole) or bore.turn < math.radians(150.0) or bore.radius < SMALLEST_BORE:
             continue
         weight = bore.radius * (bore.stop - bore.start) * (4.0 if shaft else 1.0)
-        for index, (sum_, origin, axis) in enumerate(lines):
+        middle = bore.point(0.5 * (bore.start + bore.stop))
+        for index in grid.near(middle, bore.axis):
+            sum_, origin, axis = lines[index]
             if line_angle(axis, bore.axis) < SQUARE and _apart(bore, origin, axis) < COAXIAL:
                 lines[index] = (sum_ + weight, origin, axis)
                 break
         else:
-            lines.append((weight, bore.point(0.5 * (bore.start + bore.stop)), bore.axis))
+            grid.add(len(lines), middle, bore.axis)
+            lines.append((weight, middle, bore.axis))
     lines.sort(key=lambda line: -line[0])
     found: list[Candidate] = []
     for _, origin, axis in lines[:MOST_CANDIDATES]:

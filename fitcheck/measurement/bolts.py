@@ -33,39 +33,48 @@ class Hole:
     bore: Bore
 
 
-def holes_on(bores: Iterable[Bore], frame: Frame, seat: float, sign: int, lean: Vector) -> list[Hole]:
-    """The holes that open on a seat.
+class HoleField:
+    """The holes of an adapter that lie along an axis, ready to be asked for every seat on it.
 
     Args:
         bores: the adapter's bores.
         frame: the axis frame.
-        seat: station of the seat, mm.
-        sign: +1 where the seat looks along the axis, -1 where it looks against it.
-        lean: the seat's normal (s, x, y); a seat that is not quite square has other stations at its holes.
-
-    Returns:
-        One hole for each place; of stepped holes the part that opens on the seat.
     """
-    found: dict[tuple[int, int], tuple[float, Hole]] = {}
-    for bore in bores:
-        if not bore.concave or bore.radius > LARGEST_HOLE or bore.turn < math.radians(300.0):
-            continue
-        if line_angle(bore.axis, frame.along) > PARALLEL:
-            continue
-        ends = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
-        mouth = ends[1] if sign > 0 else ends[0]
-        # A countersink or a chamfer may lie between the hole and the seat.
-        there = seat - (lean[1] * mouth[1] + lean[2] * mouth[2]) / lean[0]
-        short = sign * (there - mouth[0])
-        if not -0.02 <= short <= 0.6 * bore.radius + 0.05:
-            continue
-        if math.hypot(mouth[1], mouth[2]) < 2.0 * bore.radius:
-            continue
-        place = (round(mouth[1] / 0.2), round(mouth[2] / 0.2))
-        hole = Hole(x=mouth[1], y=mouth[2], radius=bore.radius, bore=bore)
-        if place not in found or short < found[place][0]:
-            found[place] = (short, hole)
-    return [hole for _, hole in found.values()]
+
+    def __init__(self, bores: Iterable[Bore], frame: Frame) -> None:
+        self.ends: list[tuple[Vector, Vector, Bore]] = []
+        for bore in bores:
+            if not bore.concave or bore.radius > LARGEST_HOLE or bore.turn < math.radians(300.0):
+                continue
+            if line_angle(bore.axis, frame.along) < PARALLEL:
+                low, high = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
+                self.ends.append((low, high, bore))
+
+    def opening_on(self, seat: float, sign: int, lean: Vector) -> list[Hole]:
+        """The holes that open on a seat.
+
+        Args:
+            seat: station of the seat, mm.
+            sign: +1 where the seat looks along the axis, -1 where it looks against it.
+            lean: the seat's normal (s, x, y); a seat that is not quite square has other stations at its holes.
+
+        Returns:
+            One hole for each place; of stepped holes the part that opens on the seat.
+        """
+        found: dict[tuple[int, int], tuple[float, Hole]] = {}
+        tilt = (lean[1] / lean[0], lean[2] / lean[0])
+        for low, high, bore in self.ends:
+            mouth = high if sign > 0 else low
+            # A countersink or a chamfer may lie between the hole and the seat.
+            short = sign * (seat - tilt[0] * mouth[1] - tilt[1] * mouth[2] - mouth[0])
+            if not -0.02 <= short <= 0.6 * bore.radius + 0.05:
+                continue
+            if math.hypot(mouth[1], mouth[2]) < 2.0 * bore.radius:
+                continue
+            place = (round(mouth[1] / 0.2), round(mouth[2] / 0.2))
+            if place not in found or short < found[place][0]:
+                found[place] = (short, Hole(x=mouth[1], y=mouth[2], radius=bore.radius, bore=bore))
+        return [hole for _, hole in found.values()]
 
 
 def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:

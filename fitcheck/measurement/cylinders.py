@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import product
+from math import floor
 
 from fitcheck.measurement.extent import TWO_PI, covered_turn, face_extent
 from fitcheck.measurement.model import Cylinder, Vector
@@ -77,7 +80,6 @@ def find_bores(survey: Survey) -> list[Bore]:
     """
     pieces = [_piece(survey, face) for face in survey.faces if face.kind == "cylinder"]
     pieces = [piece for piece in pieces if piece.stop > piece.start]
-    pieces.sort(key=lambda piece: (piece.body, piece.concave, piece.radius))
     parent = list(range(len(pieces)))
 
     def root(index: int) -> int:
@@ -86,12 +88,11 @@ def find_bores(survey: Survey) -> list[Bore]:
             index = parent[index]
         return index
 
+    grid = LineGrid(pieces)
     for i, a in enumerate(pieces):
-        for j in range(i + 1, len(pieces)):
+        for j in grid.near(a.origin, a.axis):
             b = pieces[j]
-            if b.body != a.body or b.concave != a.concave or b.radius - a.radius > RADIUS_APART:
-                break
-            if _belong_together(a, b):
+            if j > i and b.body == a.body and b.concave == a.concave and _belong_together(a, b):
                 parent[root(j)] = root(i)
     groups: dict[int, list[Bore]] = {}
     for index, piece in enumerate(pieces):
@@ -99,6 +100,42 @@ def find_bores(survey: Survey) -> list[Bore]:
     bores = [_joined(survey, group) for group in groups.values()]
     bores.sort(key=lambda bore: (-bore.radius * bore.turn, -(bore.stop - bore.start)))
     return bores
+
+
+class LineGrid:
+    """Finds lines that run close to a given one without comparing all with all.
+
+    A line's key is the cell of its point nearest to the middle of all; lines that are nearly the same have keys that
+    are the same or neighbours.
+
+    Args:
+        bores: the bores whose axes are looked up, by index.
+        cell: size of a cell, mm; more than the lines looked for are apart.
+    """
+
+    def __init__(self, bores: Sequence[Bore], cell: float = 2.0) -> None:
+        self._cell = cell
+        count = max(len(bores), 1)
+        sums = [sum(bore.origin[k] for bore in bores) / count for k in range(3)]
+        self._middle: Vector = (sums[0], sums[1], sums[2])
+        self._cells: dict[tuple[int, int, int], list[int]] = {}
+        for index, bore in enumerate(bores):
+            self.add(index, bore.origin, bore.axis)
+
+    def add(self, index: int, origin: Vector, axis: Vector) -> None:
+        """Enter a line under an index."""
+        self._cells.setdefault(self._key(origin, axis), []).append(index)
+
+    def near(self, origin: Vector, axis: Vector) -> Iterator[int]:
+        """Indices of the lines that may run within a cell's size of a line."""
+        a, b, c = self._key(origin, axis)
+        for key in product((a - 1, a, a + 1), (b - 1, b, b + 1), (c - 1, c, c + 1)):
+            yield from self._cells.get(key, ())
+
+    def _key(self, origin: Vector, axis: Vector) -> tuple[int, int, int]:
+        away = sub(origin, self._middle)
+        foot = sub(away, scale(axis, dot(away, axis)))
+        return (floor(foot[0] / self._cell), floor(foot[1] / self._cell), floor(foot[2] / self._cell))
 
 
 def offset_between(bore: Bore, origin: Vector, axis: Vector) -> float:
@@ -120,6 +157,8 @@ def _tidy(axis: Vector) -> Vector:
 
 
 def _belong_together(a: Bore, b: Bore) -> bool:
+    if abs(a.radius - b.radius) > RADIUS_APART:
+        return False
     if line_angle(a.axis, b.axis) > TILT_APART:
         return False
     if offset_between(b, a.origin, a.axis) > AXES_APART:

@@ -7,9 +7,12 @@ from collections.abc import Iterable
 
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Edge, Face, Survey
-from fitcheck.measurement.vectors import Frame, cross, dot, sub
+from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, sub
 
 TWO_PI = 2.0 * math.pi
+
+SQUARE = 1e-7
+"""rad; a circle that leans by less is square to the axis."""
 
 
 def edge_extent(edge: Edge, origin: Vector, direction: Vector) -> tuple[float, float]:
@@ -72,7 +75,26 @@ def edge_radii(edge: Edge, frame: Frame) -> tuple[float, float]:
             return min(ends), max(ends)
         t = min(max(-(a[1] * dx + a[2] * dy) / square, 0.0), 1.0)
         return math.hypot(a[1] + t * dx, a[2] + t * dy), max(ends)
+    if edge.kind == "circle" and line_angle(edge.normal, frame.along) < SQUARE:
+        return _circle_radii(edge, frame)
     radii = [math.hypot(p[1], p[2]) for p in (frame.local(point) for point in edge.samples(64))]
+    return min(radii), max(radii)
+
+
+def _circle_radii(edge: Edge, frame: Frame) -> tuple[float, float]:
+    """The same for a circle square to the axis: extreme at an end, or on the line through both centres."""
+    centre = frame.local(edge.centre)
+    away = math.hypot(centre[1], centre[2])
+    radii = [math.hypot(p[1], p[2]) for p in (frame.local(edge.a), frame.local(edge.b))]
+    full = edge.span[1] - edge.span[0] >= TWO_PI - 1e-9
+    if full or away < 1e-12:
+        return abs(away - edge.radius), away + edge.radius
+    out = frame.globally((0.0, centre[1] / away, centre[2] / away))
+    direction = sub(out, frame.origin)
+    angle = math.atan2(dot(direction, cross(edge.normal, edge.x)), dot(direction, edge.x))
+    for turn, radius in ((angle, away + edge.radius), (angle + math.pi, abs(away - edge.radius))):
+        if (turn - edge.span[0]) % TWO_PI <= edge.span[1] - edge.span[0]:
+            radii.append(radius)
     return min(radii), max(radii)
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as attribute
 
-from fitcheck.measurement.bolts import Hole, holes_on, patterns_of
+from fitcheck.measurement.bolts import Hole, HoleField, patterns_of
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.extent import radial_extent
 from fitcheck.measurement.model import BoltPattern
@@ -45,7 +46,7 @@ class Seat:
     boss: Bore | None = None
     rise: float = 0.0
     touched_by: frozenset[int] = frozenset()
-    patterns: list[tuple[BoltPattern, list[Hole]]] = field(default_factory=list)
+    patterns: list[tuple[BoltPattern, list[Hole]]] = attribute(default_factory=list)
 
     @property
     def score(self) -> float:
@@ -72,6 +73,7 @@ def coaxial_bores(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
         bore.towards(frame.along)
         for bore in bores
         if bore.turn > math.radians(150.0)
+        and abs(dot(bore.axis, frame.along)) > 0.999
         and line_angle(bore.axis, frame.along) < SQUARE
         and offset_between(bore, frame.origin, frame.along) < COAXIAL
     ]
@@ -105,6 +107,7 @@ def find_seats(
     ]
     mine = [face for face in square if face.body in adapter]
     theirs = [(station_on_axis(face, frame), face) for face in square if face.body in machines]
+    field = HoleField(bores, frame)
     found: list[Seat] = []
     for sign in (-1, 1):
         stations: list[float] = []
@@ -115,7 +118,7 @@ def find_seats(
                     stations.append(station)
         seats = []
         for station in stations:
-            seat = _examine(survey, frame, station, sign, bores, coaxial, mine)
+            seat = _examine(survey, frame, station, sign, field, coaxial, mine)
             seat.touched_by = frozenset(
                 face.body
                 for place, face in theirs
@@ -148,7 +151,7 @@ def _examine(
     frame: Frame,
     station: float,
     sign: int,
-    bores: Sequence[Bore],
+    field: HoleField,
     coaxial: Sequence[Bore],
     planes: Sequence[Face],
 ) -> Seat:
@@ -173,7 +176,7 @@ def _examine(
         for face in planes
         if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < 1e-9
     )
-    seat.patterns = patterns_of(holes_on(bores, frame, station, sign, lean))
+    seat.patterns = patterns_of(field.opening_on(station, sign, lean))
     return seat
 
 

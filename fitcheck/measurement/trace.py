@@ -113,6 +113,10 @@ class Tracer:
             self._add(self.frame.local(edge.a), self.frame.local(edge.b), face.body, face.gap)
             return
         low, high = self._stations(edge)
+        if edge.kind == "circle":
+            centre = self.frame.local(edge.centre)
+            if envelope.hides(low, high, math.hypot(centre[1], centre[2]) - edge.radius):
+                return
         near, _ = edge_radii(edge, self.frame)
         # A coarse sampling misses the extremes by little; a curve that it may have misjudged is followed closely.
         slack = 0.002 * edge.radius if edge.kind == "circle" else 0.05 * (1.0 + math.dist(edge.a, edge.b))
@@ -176,7 +180,7 @@ class Tracer:
         level = dot(sub(face.origin, self.frame.origin), face.axis)
         across = math.hypot(normal[1], normal[2])
         if across < LINED_UP:
-            if _contains(self._outline(face, 90)):
+            if self._pierced(face):
                 point = (level / normal[0], 0.0, 0.0)
                 self._add(point, point, face.body, face.gap)
             return
@@ -197,13 +201,27 @@ class Tracer:
         for first, last in zip(crossings[::2], crossings[1::2], strict=False):
             self._add(add(foot, scale(along, first - base)), add(foot, scale(along, last - base)), face.body, face.gap)
 
+    def _pierced(self, face: Face) -> bool:
+        """Whether the drive axis passes through a plane that is square to it (even-odd rule)."""
+        inside = False
+        arcs: list[Edge] = []
+        for edge in self.survey.edges_of(face):
+            full = edge.kind == "circle" and edge.span[1] - edge.span[0] >= 2.0 * math.pi - 1e-9
+            if full:
+                centre = self.frame.local(edge.centre)
+                inside ^= math.hypot(centre[1], centre[2]) < edge.radius
+            else:
+                arcs.append(edge)
+        return inside ^ _contains(self._chords(arcs, 90))
+
     def _outline(self, face: Face, fineness: int) -> Iterator[tuple[Vector, Vector]]:
         """The boundary of a plane face as chords in (s, x, y), `fineness` of them to a circle."""
-        for edge in self.survey.edges_of(face):
-            if edge.kind == "none":
-                continue
-            points = [self.frame.local(point) for point in edge.samples(fineness)]
-            yield from itertools.pairwise(points)
+        return self._chords(self.survey.edges_of(face), fineness)
+
+    def _chords(self, edges: Iterable[Edge], fineness: int) -> Iterator[tuple[Vector, Vector]]:
+        for edge in edges:
+            if edge.kind != "none":
+                yield from itertools.pairwise([self.frame.local(point) for point in edge.samples(fineness)])
 
     def _size(self, face: Face) -> float:
         points = [point for edge in self.survey.rim(face) for point in edge.samples(8)]
