@@ -198,6 +198,7 @@ class Measurement:
     complete: bool = True
     warnings: tuple[str, ...] = ()
     obstacles: Obstacles | None = field(default=None, compare=False, repr=False)
+    from_cache: bool = field(default=False, compare=False, repr=False)
 
     def point(self, station: float, radius: float = 0.0, theta: float = 0.0) -> Vector:
         """The file-frame point at a station, a radius (mm) and a shaft angle (degrees).
@@ -255,6 +256,7 @@ class Measurement:
                 "cylinders": [cylinder(value) for value in self.cylinders],
                 "complete": self.complete,
                 "warnings": list(self.warnings),
+                "from_cache": self.from_cache,
             }
         )
         return found

@@ -1,0 +1,152 @@
+"""A measurement as bytes and back, exactly: a checksum, a JSON header and raw little-endian arrays; never code.
+
+    8 bytes   MAGIC
+    32 bytes  SHA-256 of all that follows
+    8 bytes   length of the header, padding included
+    header    UTF-8 JSON, padded with spaces so that the arrays begin at a multiple of 8
+    arrays    one behind the other, as the header lists them
+
+An array that does not fill a multiple of 8 bytes is padded, so that every array can be used where it lies.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import struct
+from dataclasses import asdict, replace
+from typing import Any
+
+from fitcheck.measurement.model import (
+    FORMAT,
+    AxisLine,
+    Body,
+    BoltPattern,
+    Coaxiality,
+    Cylinder,
+    End,
+    Flat,
+    FreeRadius,
+    Keyseat,
+    Measurement,
+    Opening,
+    Pilot,
+    Register,
+    Shaft,
+)
+
+STORE = 1
+"""Counts up when this layout changes."""
+
+MAGIC = b"fitmeas\x01"
+
+_LENGTH = struct.Struct("<Q")
+_HEAD = len(MAGIC) + 32 + _LENGTH.size
+
+_CLASSES: dict[str, type] = {
+    "bodies": Body, "drive_axis": AxisLine, "ends": End, "pilot": Pilot, "opening": Opening, "register": Register,
+    "machine_register": Register, "bolts": BoltPattern, "shaft": Shaft, "flat": Flat, "keyseat": Keyseat,
+    "coaxiality": Coaxiality, "free_radius": FreeRadius, "cylinders": Cylinder,
+}  # fmt: skip
+"""What a field of that name holds, in whichever dataclass of the model it stands."""
+
+_ARRAYS = {
+    "segments": "<f8", "segment_bound": "<f8", "segment_body": "<i4",
+    "triangles": "<f8", "triangle_bound": "<f8", "triangle_body": "<i4",
+}  # fmt: skip
+
+
+class StoreError(ValueError):
+    """The bytes are no measurement of this format, or were damaged."""
+
+
+def to_bytes(measurement: Measurement) -> bytes:
+    """The measurement with its obstacles."""
+    obstacles = measurement.obstacles
+    plain = asdict(replace(measurement, obstacles=None))
+    del plain["obstacles"]
+    arrays: list[dict[str, Any]] = []
+    body = b""
+    if obstacles is not None:
+        import numpy as np
+
+        parts = []
+        for name, kind in _ARRAYS.items():
+            array = np.ascontiguousarray(getattr(obstacles, name), dtype=kind)
+            arrays.append({"name": name, "shape": array.shape})
+            raw = array.tobytes()
+            parts.append(raw + b"\0" * (-len(raw) % 8))
+        body = b"".join(parts)
+    head = {"format": FORMAT, "store": STORE, "measurement": plain, "arrays": arrays}
+    header = json.dumps(head, separators=(",", ":"), default=_number).encode()
+    header += b" " * (-(_HEAD + len(header)) % 8)
+    rest = _LENGTH.pack(len(header)) + header + body
+    return MAGIC + hashlib.sha256(rest).digest() + rest
+
+
+def _number(value: Any) -> Any:
+    """A number of an array library as a plain one; anything else has no place in a measurement."""
+    if hasattr(value, "item"):
+        return value.item()
+    msg = f"a measurement holds a {type(value).__name__}, which cannot be stored"
+    raise TypeError(msg)
+
+
+def from_bytes(data: bytes, *, obstacles: bool = True) -> Measurement:
+    """The measurement of `to_bytes`; its arrays are read-only.
+
+    Args:
+        data: what `to_bytes` returned.
+        obstacles: also build the obstacles; without them no array library is loaded.
+
+    Raises:
+        StoreError: the bytes are not of this format, or were damaged.
+    """
+    view = memoryview(data)
+    if len(data) < _HEAD or view[: len(MAGIC)] != MAGIC:
+        msg = "is no stored measurement of this format"
+        raise StoreError(msg)
+    rest = view[len(MAGIC) + 32 :]
+    if hashlib.sha256(rest).digest() != view[len(MAGIC) : len(MAGIC) + 32]:
+        msg = "the stored measurement is damaged: its checksum differs"
+        raise StoreError(msg)
+    start = _LENGTH.size + _LENGTH.unpack_from(rest)[0]
+    try:
+        head = json.loads(bytes(rest[_LENGTH.size : start]))
+        if head["format"] != FORMAT or head["store"] != STORE:
+            msg = "is a stored measurement of another format"
+            raise StoreError(msg)
+        plain = {name: _rebuilt(name, value) for name, value in head["measurement"].items()}
+        if obstacles and head["arrays"]:
+            plain["obstacles"] = _obstacles(data, len(data) - len(rest) + start, head["arrays"])
+        return Measurement(**plain)
+    except (KeyError, TypeError, ValueError, AttributeError) as problem:
+        if isinstance(problem, StoreError):
+            raise
+        msg = f"the stored measurement cannot be understood: {problem}"
+        raise StoreError(msg) from problem
+
+
+def _rebuilt(name: str, value: Any) -> Any:
+    """The field's value with its classes, and tuples for lists."""
+    if isinstance(value, list):
+        return tuple(_rebuilt(name, item) for item in value)
+    if isinstance(value, dict):
+        return _CLASSES[name](**{key: _rebuilt(key, item) for key, item in value.items()})
+    return value
+
+
+def _obstacles(data: bytes, at: int, listed: list[dict[str, Any]]) -> Any:
+    from math import prod
+
+    import numpy as np
+
+    from fitcheck.measurement.obstacles import Obstacles
+
+    found = {}
+    for item in listed:
+        kind = np.dtype(_ARRAYS[item["name"]])
+        count = prod(item["shape"])
+        found[item["name"]] = np.frombuffer(data, dtype=kind, count=count, offset=at).reshape(item["shape"])
+        at += -(-count * kind.itemsize // 8) * 8
+    return Obstacles(**found)
