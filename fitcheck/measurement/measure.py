@@ -17,13 +17,7 @@ from fitcheck.measurement.model import AxisLine, Body, Measurement
 from fitcheck.measurement.options import MeasureOptions, matches
 from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import named_roles
-from fitcheck.measurement.survey import Face, Survey, survey_from
-
-CORRIDOR_MESH = 0.01
-"""mm; how far a triangle may stray from its face for tool corridors: 0.03 degrees at a radius of 20 mm."""
-
-CORRIDOR_ANGLE = 0.35
-"""rad between neighbouring triangles; the deflection decides wherever it is finer."""
+from fitcheck.measurement.survey import Survey, survey_from
 
 
 def measure_file(path: str, options: MeasureOptions | None = None, kernel: Kernel | None = None) -> Measurement:
@@ -102,7 +96,7 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
             for bore in bores
         ),
         warnings=tuple(warnings),
-        **_obstacles(survey, layout, ask, options.corridors),
+        **_obstacles(survey, bores, layout, ask, options.corridors),
     )
 
 
@@ -178,9 +172,10 @@ def _choose(
     return None
 
 
-def _obstacles(survey: Survey, layout: Layout, ask: Any, corridors: bool) -> dict[str, Any]:
+def _obstacles(survey: Survey, bores: Sequence[Bore], layout: Layout, ask: Any, corridors: bool) -> dict[str, Any]:
     from fitcheck.measurement.obstacles import Obstacles
     from fitcheck.measurement.profile import free_radius, visible
+    from fitcheck.measurement.tessellate import tessellate
     from fitcheck.measurement.trace import Tracer
 
     counted = {index for index, role in enumerate(layout.roles) if role not in ("coupling", "ignored")}
@@ -191,27 +186,9 @@ def _obstacles(survey: Survey, layout: Layout, ask: Any, corridors: bool) -> dic
     ]
     segments, bound, body = Tracer(survey, layout.frame, ask).trace(faces)
     keep = visible(segments, bound, body)
-    triangles, triangle_bound, triangle_body = _triangles(layout, faces if corridors else [], ask)
+    triangles, triangle_bound, triangle_body = tessellate(survey, layout.frame, faces if corridors else [], bores, ask)
     obstacles = Obstacles(
         segments=segments[keep], segment_bound=bound[keep], segment_body=body[keep], triangles=triangles,
         triangle_bound=triangle_bound, triangle_body=triangle_body,
     )  # fmt: skip
     return {"obstacles": obstacles, "free_radius": free_radius(obstacles, layout.span)}
-
-
-def _triangles(layout: Layout, faces: Sequence[Face], ask: Any) -> tuple[Any, Any, Any]:
-    import numpy as np
-
-    if not faces:
-        return np.zeros((0, 3, 3)), np.zeros(0), np.zeros(0, dtype=np.int32)
-    request = {
-        "do": "mesh", "faces": [face.index for face in faces], "deflection": CORRIDOR_MESH, "angle": CORRIDOR_ANGLE,
-    }  # fmt: skip
-    answer, (flat,) = ask("meshing", request)
-    points = np.frombuffer(flat, dtype=np.float64).reshape(-1, 3)
-    frame = layout.frame
-    local = (points - np.array(frame.origin)) @ np.array([frame.along, frame.x, frame.y]).T
-    counts = np.maximum(np.array(answer["counts"]), 0)
-    body = np.repeat(np.array([face.body for face in faces], dtype=np.int32), counts)
-    bound = np.repeat(np.array([CORRIDOR_MESH + face.gap for face in faces]), counts)
-    return local.reshape(-1, 3, 3), bound, body
