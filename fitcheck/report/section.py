@@ -13,6 +13,8 @@ from fitcheck.report.page import clean, number
 
 _WIDTH, _HEIGHT, _EDGE = 860.0, 320.0, 36.0
 _MOST_POINTS = 4000
+_LETTER = 7.0
+"""Width that a letter of the labels takes at most, in the drawing's units."""
 
 Outline = list[tuple[float, float]]
 
@@ -56,7 +58,7 @@ def section_svg(measurement: Measurement, drive: Drive | None = None) -> str | N
         rim = [(profile[-1][0], top), (profile[0][0], top)]
         parts.append(f'<polygon class="material" points="{points([*profile, *rim], side)}"/>')
     for end in measurement.ends:
-        parts += _seat(end, x, top * scale, middle)
+        parts += _seat(end, x, top * scale, middle, width)
     for kind, title, outline in shapes:
         both = f"{points(outline, 1.0)} {points(outline[::-1], -1.0)}"
         parts.append(f'<polygon class="{kind}" points="{both}"><title>{escape(clean(title))}</title></polygon>')
@@ -97,10 +99,13 @@ def _head(head: Head) -> Outline:
     return [(station, head.swept(station)) for station in stations]
 
 
-def _seat(end: End, x: Callable[[float], float], reach: float, middle: float) -> list[str]:
+def _seat(end: End, x: Callable[[float], float], reach: float, middle: float, width: float) -> list[str]:
     at = x(end.seat)
     low, high = round(middle - reach, 2), round(middle + reach, 2)
+    label = f"{end.role} seat"
+    # Where the label would run out of the drawing it stands on the other side of its line.
+    place = f'x="{at + 3:g}"' if at + 3 + _LETTER * len(label) <= width else f'x="{at - 3:g}" text-anchor="end"'
     return [
         f'<line class="seat" x1="{at}" y1="{low}" x2="{at}" y2="{high}"/>',
-        f'<text x="{at + 3:g}" y="{low - 6:g}">{escape(end.role)} seat</text>',
+        f'<text {place} y="{low - 6:g}">{escape(label)}</text>',
     ]
