@@ -52,6 +52,11 @@ def lay_out(
     first = _first(chosen, seats, sides, roles, warnings)
     ordered = [seats[first], *(seat for index, seat in enumerate(seats) if index != first)]
     sides = [sides[first], *(side for index, side in enumerate(sides) if index != first)]
+    if len(ordered) == 2 and ordered[0].holes() and ordered[0].holes() == ordered[1].holes() and not any(sides):
+        warnings.append(
+            "both ends carry the same through holes, so either face may be the motor's seat: "
+            "give 'motor: near: [x, y, z]', and 'actuator: seat' where the actuator sits elsewhere"
+        )
     inward = -ordered[0].sign
     along = scale(chosen.frame.along, inward)
     lead = _lead(ordered[0], chosen)

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from fitcheck.job.model import Job, Machine
 
 
+SEAT_APART = 0.1
+"""mm; a measured seat farther from the station that the job gives is not the actuator's."""
+
+
 def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) -> list[str | None]:
     """The role of each body by the options' patterns, then by the words in its name; None where neither tells.
 
@@ -163,6 +167,14 @@ def orient(measurement: Measurement, job: Job) -> Measurement:
         measurement = flipped(measurement, measurement.ends[1].seat)
     ends = [replace(measurement.ends[0], role="motor")]
     ends += [replace(end, role="actuator") for end in measurement.ends[1:]]
+    said = job.actuator.seat
+    if said is not None and len(ends) > 1 and abs(ends[1].seat - said) > SEAT_APART:
+        warnings = (
+            *warnings,
+            f"the job puts the actuator's seat at station {said:g}; the adapter's face at station "
+            f"{ends[1].seat:g} is not taken for it",
+        )
+        ends = ends[:1]
     return replace(measurement, ends=tuple(ends), warnings=warnings)
 
 
