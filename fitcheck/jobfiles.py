@@ -53,14 +53,22 @@ def _in_folder(folder: str) -> Iterator[str | FitcheckError]:
         yield NothingToCheckError(folder, f"nothing to check: the folder holds no job file (*{JOB_ENDING})")
 
 
-def names_a_step(path: str) -> bool:
-    """Whether a job file names a STEP file that exists, by a glance that needs no YAML."""
+def glanced_step(path: str) -> str | None:
+    """The STEP file that a job file names, where both exist, by a glance that needs no YAML; else None."""
     # A pipe would be emptied, or waited for, by looking at it.
     if not os.path.isfile(path):
-        return False
+        return None
     try:
         with open(path, encoding="utf-8", errors="replace") as stream:
             found = _STEP_KEY.search(stream.read(_GLANCE))
     except OSError:
-        return False
-    return found is not None and os.path.isfile(os.path.join(os.path.dirname(path), found[2]))
+        return None
+    if found is None:
+        return None
+    step = os.path.join(os.path.dirname(path), found[2])
+    return step if os.path.isfile(step) else None
+
+
+def names_a_step(path: str) -> bool:
+    """Whether a job file names a STEP file that exists, by a glance that needs no YAML."""
+    return glanced_step(path) is not None

@@ -55,6 +55,7 @@ class JobResult:
             "error": self.error,
             "assumed": list(self.loaded.defaults) if self.loaded is not None else [],
             "warnings": list(self.measurement.warnings) if self.measurement is not None else [],
+            "from_cache": self.measurement.from_cache if self.measurement is not None else None,
         }
 
 

@@ -6,7 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.cli.output import deliver, end_progress, refuse_bad_output, say, show_progress, wants_colour
 from fitcheck.errors import UsageError
@@ -40,7 +40,7 @@ def _init(args: argparse.Namespace) -> int:
     if path is not None and os.path.exists(path) and not args.force:
         msg = f"{path}: exists already; name another file with --output, or overwrite it with --force"
         raise UsageError(msg)
-    measurement = _measured(args.step)
+    measurement = _measured(args)
     folder = os.getcwd() if path is None else os.path.dirname(os.path.abspath(path))
     deliver(starting_job(measurement, _from_folder(args.step, folder)), path, utf8=True)
     for warning in measurement.warnings:
@@ -60,7 +60,7 @@ def _from_folder(step: str, folder: str) -> str:
 
 def _measure(args: argparse.Namespace) -> int:
     refuse_bad_output(args.output, [args.step])
-    measurement = _measured(args.step, args.axis_near, args.unit)
+    measurement = _measured(args, args.axis_near, args.unit)
     if args.format == "json":
         from fitcheck.report.as_json import measure_json
 
@@ -73,12 +73,23 @@ def _measure(args: argparse.Namespace) -> int:
     return _decided(measurement)
 
 
-def _measured(step: str, near: Sequence[float] | None = None, unit: str | None = None) -> Measurement:
+def _settings(args: argparse.Namespace) -> dict[str, Any]:
+    """How to measure, as the public functions take it."""
+    return {
+        "cache": False if args.no_cache else True if args.cache is None else args.cache,
+        "time_limit": args.time_limit,
+        "memory_limit": args.memory_limit,
+        "notify": say,
+    }
+
+
+def _measured(args: argparse.Namespace, near: Sequence[float] | None = None, unit: str | None = None) -> Measurement:
     from fitcheck.api import measure
 
-    show_progress(1, 1, step)
+    point = None if near is None else (near[0], near[1], near[2])
+    show_progress(1, 1, args.step)
     try:
-        return measure(step, axis_near=None if near is None else (near[0], near[1], near[2]), unit=unit)
+        return measure(args.step, axis_near=point, unit=unit, obstacles=False, **_settings(args))
     finally:
         end_progress()
 
@@ -98,7 +109,9 @@ def _check(args: argparse.Namespace) -> int:
 
     refuse_bad_output(args.output, args.paths)
     try:
-        result = check_many(args.paths, strict=args.strict, progress=show_progress)
+        result = check_many(
+            args.paths, strict=args.strict, workers=args.workers, progress=show_progress, **_settings(args)
+        )
     finally:
         end_progress()
     colour = wants_colour(args.color, sys.stdout) if args.output is None else args.color == "always"

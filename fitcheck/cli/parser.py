@@ -81,6 +81,7 @@ def _add_init(commands: Commands) -> None:
         "-o", "--output", metavar="FILE", help="the job file; beside the STEP file if not given, - for standard output"
     )
     parser.add_argument("--force", action="store_true", help="overwrite a job file that exists")
+    _add_measuring(parser)
 
 
 def _add_measure(commands: Commands) -> None:
@@ -100,6 +101,7 @@ def _add_measure(commands: Commands) -> None:
         help="a point in the file's frame, mm: settles which line is the drive axis",
     )
     parser.add_argument("--unit", choices=UNITS, help="length unit of the file, where it declares a wrong one")
+    _add_measuring(parser)
     _add_colour(parser)
 
 
@@ -114,6 +116,10 @@ def _add_check(commands: Commands) -> None:
     parser.add_argument("paths", metavar="PATH", nargs="+", help="a job file, or a folder to search for *.fit.yaml")
     _add_output(parser, CHECK_FORMATS)
     parser.add_argument("--strict", action="store_true", help="count warnings as fails")
+    parser.add_argument(
+        "--workers", type=_count, default=1, metavar="N", help="measure up to N STEP files at a time (default: 1)"
+    )
+    _add_measuring(parser)
     _add_colour(parser)
 
 
@@ -125,6 +131,29 @@ def _add_schema(commands: Commands) -> None:
         "example:\n  fitcheck schema --output fit.schema.json",
     )
     parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+
+
+def _add_measuring(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("measuring")
+    group.add_argument(
+        "--time-limit",
+        type=_positive,
+        metavar="SECONDS",
+        help="stop a STEP file whose reading or another single step takes longer (default: 300)",
+    )
+    group.add_argument(
+        "--memory-limit",
+        type=_positive,
+        metavar="MB",
+        help="stop a STEP file that needs more memory (default: 4096; not kept on Windows)",
+    )
+    which = group.add_mutually_exclusive_group()
+    which.add_argument(
+        "--cache",
+        metavar="DIR",
+        help="keep measurements in this folder (default: FITCHECK_CACHE, else the user's cache folder)",
+    )
+    which.add_argument("--no-cache", action="store_true", help="measure every STEP file anew, and keep nothing")
 
 
 def _add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> None:
@@ -139,6 +168,22 @@ def _add_colour(parser: argparse.ArgumentParser, default: str = argparse.SUPPRES
         default=default,
         help="colour the verdicts (default: auto, on a terminal; NO_COLOR and FORCE_COLOR are honoured)",
     )
+
+
+def _count(text: str) -> int:
+    value = int(text)
+    if not 1 <= value <= 256:
+        msg = f"{text} is no number of workers; give 1 to 256"
+        raise argparse.ArgumentTypeError(msg)
+    return value
+
+
+def _positive(text: str) -> float:
+    value = float(text)
+    if not 0.0 < value < 1e9:
+        msg = f"{text} is no limit; give a number above 0"
+        raise argparse.ArgumentTypeError(msg)
+    return value
 
 
 def _coordinate(text: str) -> float:

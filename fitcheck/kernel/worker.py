@@ -13,6 +13,7 @@ from array import array
 from collections.abc import Callable
 from typing import Any, BinaryIO, TypeAlias
 
+from fitcheck.kernel.guard import follow_parent, limit_memory, limit_time
 from fitcheck.kernel.protocol import ClosedError, receive, send
 
 Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
@@ -25,6 +26,7 @@ NOT_LOADED = (
 
 def main() -> None:
     """Answer requests from stdin on stdout until stdin ends."""
+    follow_parent()
     private = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     serve(sys.stdin.buffer, private)
@@ -50,18 +52,29 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         "mesh": session.mesh,
         "side": session.side,
     }
+    bounded = False
     while True:
         try:
             request, _ = receive(requests)
         except ClosedError:
             return
+        limits = request.pop("limits", {})
+        limit_time(limits.get("time"))
+        if "memory" in limits and not bounded:
+            limit_memory(limits["memory"])
+            bounded = True
         try:
             answer, arrays = handlers[request.pop("do")](**request)
+        except MemoryError:
+            # What the request held is unknown; a new worker starts clean.
+            print("MemoryError", file=sys.stderr, flush=True)
+            os._exit(1)
         except Exception as error:
             traceback.print_exc(file=sys.stderr)
             text = str(error).strip() or type(error).__name__
             answer, arrays = {"error": f"the CAD kernel could not finish: {text.splitlines()[0]}"}, []
         send(answers, answer, arrays)
+        limit_time(None)
 
 
 def _refuse(requests: BinaryIO, answers: BinaryIO, reason: str) -> None:

@@ -117,7 +117,7 @@ class Cache:
             if self.get(sha256, options, obstacles=False) is not None:
                 return
             self.trouble = (
-                f"the cache {self.folder} cannot be written ({problem.strerror or problem}), so no measurement is kept; "
+                f"the cache {self.folder} cannot be written ({problem.strerror or problem}), so nothing is kept; "
                 "name another folder with --cache, or leave it out with --no-cache"
             )
         finally:

@@ -31,6 +31,8 @@ def measure_text(measurement: Measurement, *, closest_frame: FrameLookup | None 
     look_up = _tables() if closest_frame is None else closest_frame
     lines = wrapped(clean(measurement.file), first="Measured  ")
     lines += _labelled("File unit", f"{clean(measurement.file_unit)}; all lengths below are mm, angles degrees")
+    if measurement.from_cache:
+        lines += _labelled("From cache", "the file is unchanged since it was measured")
     if not measurement.complete:
         lines += _labelled("Incomplete", "parts of the file could not be read; the warnings say what is missing")
     lines += ["", "Bodies"]

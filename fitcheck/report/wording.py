@@ -95,7 +95,8 @@ def step_line(job: JobResult) -> str | None:
     if job.measurement is not None:
         found = job.measurement
         bodies = plural(len(found.bodies), "body", "bodies")
-        return f"{clean(found.file)} (file unit {clean(found.file_unit)}, {bodies})"
+        source = ", measurement from the cache" if found.from_cache else ""
+        return f"{clean(found.file)} (file unit {clean(found.file_unit)}, {bodies}{source})"
     if job.loaded is not None:
         return clean(job.loaded.step_path)
     return None

@@ -67,10 +67,7 @@ class FakeKernel:
         self.log.started += 1
         self.log.events.append("start")
 
-    def __enter__(self) -> FakeKernel:
-        return self
-
-    def __exit__(self, *_: object) -> None:
+    def close(self) -> None:
         self.log.closed += 1
 
 
@@ -78,7 +75,7 @@ def fake_rooms(log: Log) -> type[api.Rooms]:
     """Rooms whose STEP file's name decides what is found; the loader is the real one."""
 
     class Fake(REAL_ROOMS):
-        def kernel(self):
+        def kernel(self, time_limit, memory_limit):
             return FakeKernel(log)
 
         def load(self, path):
@@ -123,6 +120,7 @@ def bench(tmp_path, monkeypatch, log):
     """A folder to work in, with the fake rooms behind the command; returns a maker of job files."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(api, "Rooms", fake_rooms(log))
+    monkeypatch.setenv("FITCHECK_CACHE", str(tmp_path / ".cache"))
     for name in ("NO_COLOR", "FORCE_COLOR", "FITCHECK_DEBUG"):
         monkeypatch.delenv(name, raising=False)
 
@@ -130,7 +128,7 @@ def bench(tmp_path, monkeypatch, log):
         path = Path(name or f"{step}.fit.yaml")
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(JOB.format(step=f"{step}.step") if text is None else text)
-        (path.parent / f"{step}.step").write_text("ISO-10303-21;")
+        (path.parent / f"{step}.step").write_text(f"ISO-10303-21;/*{step}*/END-ISO-10303-21;")
         return str(path)
 
     return make

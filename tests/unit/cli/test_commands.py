@@ -68,7 +68,9 @@ def test_strict(bench, capsys):
     [
         [], ["check"], ["envelope", "a"], ["rank", "a"], ["check", "a", "--format", "yaml"], ["check", "a", "--stric"],
         ["measure"], ["measure", "a", "--axis-near", "0", "0"], ["measure", "a", "--axis-near", "0", "0", "nan"],
-        ["measure", "a", "--unit", "furlong"], ["--color", "sometimes", "schema"],
+        ["measure", "a", "--unit", "furlong"], ["--color", "sometimes", "schema"], ["check", "a", "--workers", "0"],
+        ["check", "a", "--time-limit", "0"], ["measure", "a", "--memory-limit", "nan"],
+        ["check", "a", "--cache", "x", "--no-cache"],
     ],
 )  # fmt: skip
 def test_wrong_usage_is_2_and_says_so_on_stderr(capsys, argv):
@@ -214,8 +216,34 @@ def test_an_interrupt_is_130(bench, capsys, log):
 
 def test_measure_passes_its_options_on(bench, measuring, capsys):
     asked = measuring()
-    assert main(["measure", "a.step", "--axis-near", "-1", "2.5", "-3", "--unit", "inch", "--format", "json"]) == 0
-    assert asked == [("a.step", {"axis_near": (-1.0, 2.5, -3.0), "unit": "inch"})]
+    assert (
+        main(
+            [
+                "measure",
+                "a.step",
+                "--axis-near",
+                "-1",
+                "2.5",
+                "-3",
+                "--unit",
+                "inch",
+                "--format",
+                "json",
+                "--cache",
+                "kept",
+                "--time-limit",
+                "5",
+                "--memory-limit",
+                "900",
+            ]
+        )
+        == 0
+    )
+    ((path, options),) = asked
+    assert path == "a.step"
+    assert {key: options[key] for key in ("axis_near", "unit", "cache", "time_limit", "memory_limit")} == {
+        "axis_near": (-1.0, 2.5, -3.0), "unit": "inch", "cache": "kept", "time_limit": 5.0, "memory_limit": 900.0,
+    }  # fmt: skip
     assert json.loads(capsys.readouterr().out)["file"] == "a.step"
 
 

@@ -108,7 +108,7 @@ def test_init_of_a_sample_writes_a_job_that_can_be_checked(tmp_path):
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for the worker in /proc")
 def test_an_interrupt_ends_with_130_and_leaves_no_worker():
-    command = [sys.executable, "-m", "fitcheck", "check", str(PASSING.with_name("z-passes.fit.yaml"))]
+    command = [sys.executable, "-m", "fitcheck", "check", str(PASSING.with_name("z-passes.fit.yaml")), "--no-cache"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
         worker = None
         for _ in range(400):

@@ -1,0 +1,63 @@
+"""The functions that a run is made of, behind one object, so that tests can put others in their place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fitcheck.checks.finding import Finding
+    from fitcheck.job.model import Job, LoadedJob
+    from fitcheck.kernel.client import Kernel
+    from fitcheck.measurement.model import Measurement
+    from fitcheck.measurement.options import MeasureOptions
+
+
+class Rooms:
+    """What each room does for a run."""
+
+    def kernel(self, time_limit: float | None, memory_limit: float | None) -> Kernel:
+        """A kernel client; its worker is not started yet.
+
+        Args:
+            time_limit: seconds a request; None for the default.
+            memory_limit: MB; None for the default.
+        """
+        from fitcheck.kernel.client import DEFAULT_MEMORY_LIMIT, DEFAULT_TIME_LIMIT, Kernel
+
+        return Kernel(time_limit or DEFAULT_TIME_LIMIT, memory_limit or DEFAULT_MEMORY_LIMIT)
+
+    def load(self, path: str) -> LoadedJob:
+        """The job of a file."""
+        from fitcheck.job.load import load_job
+
+        return load_job(path)
+
+    def options(self, job: Job) -> MeasureOptions:
+        """What of the job decides the measurement."""
+        from fitcheck.measurement.options import options_for
+
+        return options_for(job)
+
+    def digest(self, path: str) -> str:
+        """The content hash of a STEP file."""
+        from fitcheck.measurement.precheck import content_hash
+
+        return content_hash(path)
+
+    def measure(self, path: str, options: Any, kernel: Kernel) -> Measurement:
+        """The plain measurement of a STEP file."""
+        from fitcheck.measurement.measure import measure_file
+
+        return measure_file(path, options, kernel)
+
+    def orient(self, measurement: Measurement, job: Job) -> Measurement:
+        """The measurement with the motor's end first."""
+        from fitcheck.measurement.roles import orient
+
+        return orient(measurement, job)
+
+    def checks(self, loaded: LoadedJob, measurement: Measurement) -> tuple[Finding, ...]:
+        """All findings of a job."""
+        from fitcheck.checks.run import run_checks
+
+        return run_checks(loaded, measurement)
