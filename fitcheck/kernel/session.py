@@ -35,8 +35,9 @@ class Session:
         """Read a file and describe its bodies, faces and edges.
 
         Returns:
-            {"units", "bodies": [{name, names, volume, solid}], "faces": [...], "edges": [...]}; a face has its
-            body's index and its edges' indices. Lengths mm, volume mm³ (None where it cannot be had).
+            {"units", "arrived": {"solids", "faces": distinct ones}, "bodies": [{name, names, volume, solid}],
+            "faces": [...], "edges": [...]}; a face has its body's index and its edges' indices. Lengths mm, volume mm³
+            (None where it cannot be had).
         """
         self._faces, self._edges, self._bodies, self._body_of = [], [], [], []
         try:
@@ -60,7 +61,8 @@ class Session:
                     face["out"] = -face.get("out", 1)
             self._bodies.append(leaf.shape)
             bodies.append({"name": leaf.name, "names": leaf.names, "volume": volume, "solid": leaf.solid})
-        return {"units": model.units, "bodies": bodies, "faces": faces, "edges": edges}, []
+        arrived = {"solids": model.solids, "faces": model.faces}
+        return {"units": model.units, "arrived": arrived, "bodies": bodies, "faces": faces, "edges": edges}, []
 
     def _describe(
         self, shape: TopoDS_Shape, body: int, faces: list[dict[str, Any]], edges: list[dict[str, Any]]

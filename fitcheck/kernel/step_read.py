@@ -16,10 +16,11 @@ from OCP.TColStd import TColStd_SequenceOfAsciiString
 from OCP.TDataStd import TDataStd_Name
 from OCP.TDF import TDF_Label, TDF_LabelSequence
 from OCP.TDocStd import TDocStd_Document
-from OCP.TopAbs import TopAbs_FACE, TopAbs_SHELL, TopAbs_SOLID
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopAbs import TopAbs_FACE, TopAbs_FORWARD, TopAbs_SHELL, TopAbs_SOLID
+from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Shape
+from OCP.TopTools import TopTools_IndexedMapOfShape
 from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4}
@@ -47,10 +48,15 @@ class Leaf:
 
 @dataclass(frozen=True, kw_only=True)
 class StepModel:
-    """What a file holds: leaves, the declared length units (first one named first)."""
+    """What a file holds: leaves, the declared length units (first one named first).
+
+    `solids` and `faces` count what arrived, each once however often it is used.
+    """
 
     leaves: tuple[Leaf, ...]
     units: tuple[str, ...]
+    solids: int
+    faces: int
 
 
 def read_step(path: str, unit: str | None = None) -> StepModel:
@@ -90,9 +96,21 @@ def read_step(path: str, unit: str | None = None) -> StepModel:
     if not leaves:
         msg = "the file holds no solids and no faces; export the part as a solid, not as a drawing, mesh or points"
         raise ReadError(msg)
+    solids, faces = _counted(leaves)
     if unit is not None:
         leaves = _rescaled(leaves, MM_PER[unit] / MM_PER.get(units[0] if units else "mm", 1.0))
-    return StepModel(leaves=tuple(_distinct(leaves)), units=units)
+    return StepModel(leaves=tuple(_distinct(leaves)), units=units, solids=solids, faces=faces)
+
+
+def _counted(leaves: list[Leaf]) -> tuple[int, int]:
+    """Distinct solids and faces: the same one in another place counts once."""
+    solids, faces = TopTools_IndexedMapOfShape(), TopTools_IndexedMapOfShape()
+    for leaf in leaves:
+        bare = leaf.shape.Located(TopLoc_Location()).Oriented(TopAbs_FORWARD)
+        if leaf.solid:
+            solids.Add(bare)
+        TopExp.MapShapes_s(bare, TopAbs_FACE, faces)
+    return solids.Extent(), faces.Extent()
 
 
 def _units(reader: STEPCAFControl_Reader) -> tuple[str, ...]:

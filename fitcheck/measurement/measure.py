@@ -8,13 +8,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from fitcheck.errors import MeasureError
+from fitcheck.errors import MeasureError, StepFileError
 from fitcheck.kernel.client import Kernel
 from fitcheck.measurement.axis import Candidate, find_candidates, rivals
+from fitcheck.measurement.completeness import missing, promise_of
 from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.ends import Layout, lay_out
 from fitcheck.measurement.model import AxisLine, Body, Measurement
 from fitcheck.measurement.options import MeasureOptions, matches
+from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely_sizes
 from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import named_roles
 from fitcheck.measurement.survey import Survey, survey_from
@@ -32,23 +34,41 @@ def measure_file(path: str, options: MeasureOptions | None = None, kernel: Kerne
         The measurement. Where the drive axis cannot be settled it has none, and the warnings list the candidates.
 
     Raises:
-        StepFileError: the file cannot be read.
+        StepFileError: the file cannot be read, or was changed meanwhile.
     """
     options = options or MeasureOptions()
     digest = content_hash(path)
     if kernel is None:
         with Kernel() as own:
-            return _measure(path, digest, options, own)
-    return _measure(path, digest, options, kernel)
+            found = _measure(path, digest, options, own)
+    else:
+        found = _measure(path, digest, options, kernel)
+    if content_hash(path) != digest:
+        msg = "the file was changed while it was measured; run the command again"
+        raise StepFileError(msg, path)
+    return found
 
 
 def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) -> Measurement:
     def ask(phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
         return kernel.ask(path, phase, request)
 
-    answer, _ = ask("reading", {"do": "read", "path": os.path.abspath(path), "unit": options.unit})
+    said = promise_of(path)
+    try:
+        answer, _ = ask("reading", {"do": "read", "path": os.path.abspath(path), "unit": options.unit})
+    except StepFileError as error:
+        faults = said().faults
+        if not faults:
+            raise
+        msg = f"{error.message}; in the file's text {'; '.join(faults)}"
+        raise StepFileError(msg, path) from error
     survey = survey_from(answer)
-    warnings: list[str] = []
+    lost = missing(said(), answer["arrived"]["solids"], answer["arrived"]["faces"])
+    warnings = [f"the file is incomplete: {'; '.join(lost)}; export it again"] if lost else []
+    distance = farthest(survey)
+    far = far_away(distance)
+    if far is not None:
+        warnings.append(far)
     nameless = sum(face.kind == "none" for face in survey.faces)
     if nameless == len(survey.faces):
         msg = "the model is tessellated and has no exact faces; export it as exact geometry (boundary representation)"
@@ -71,7 +91,7 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
         coaxiality=None,
         free_radius=None,
         cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
-        complete=nameless == 0,
+        complete=nameless == 0 and not lost and distance <= TOO_FAR,
         warnings=(),
     )
     if len(survey.units) > 1:
@@ -81,8 +101,10 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
     roles, candidates = _candidates(survey, bores, roles)
     chosen = _choose(survey, candidates, options, warnings)
     if chosen is None:
+        warnings += unlikely_sizes(survey, roles, (), measurement.file_unit)
         return replace(measurement, bodies=_bodies(survey, roles), warnings=tuple(warnings))
     layout = lay_out(survey, bores, chosen, roles, warnings)
+    warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
     return replace(
         measurement,
         bodies=_bodies(survey, layout.roles),

@@ -1,0 +1,105 @@
+"""Sizes that no adapter has: the mark of a wrong unit or of damaged numbers. Flagged, never corrected in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import isfinite, sqrt
+
+from fitcheck.measurement.model import End
+from fitcheck.measurement.survey import Edge, Survey
+
+SMALLEST, LARGEST = 5.0, 2000.0
+"""mm across; outside it is more likely that the unit is wrong (common practice, no source)."""
+
+LEAST_HOLE, GREATEST_HOLE = 1.6, 26.0
+"""mm; bolt holes of motor flanges. IEC 60072-1 goes up to 24 mm with flange FF600 (from memory)."""
+
+FAR = 1e6
+"""mm from the origin; nobody places a part 1 km away."""
+
+TOO_FAR = 1e8
+"""mm; beyond it squares of coordinates no longer resolve 1 µm in double precision."""
+
+_MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "ft": 304.8}
+
+
+def unlikely_sizes(survey: Survey, roles: Sequence[str | None], ends: Iterable[End], unit: str) -> tuple[str, ...]:
+    """Warnings about the adapter's size, in words for the user, with the remedy.
+
+    Args:
+        survey: the file, mm.
+        roles: the role of each body; without an adapter among them, all bodies count.
+        ends: the ends found, for their bolt holes.
+        unit: the unit that the numbers were taken in.
+    """
+    adapter = {index for index, role in enumerate(roles) if role == "adapter"} or set(range(len(roles)))
+    edges = {index for face in survey.faces if face.body in adapter for index in face.edges}
+    across = _across(survey.edges[index] for index in edges)
+    if across <= 0.0 or not isfinite(across):
+        return ()
+    if not SMALLEST <= across <= LARGEST:
+        return (f"the adapter is {across:.4g} mm across, which is unlikely; {_remedy(across, unit)}",)
+    holes = [pattern.hole for end in ends for pattern in end.bolts]
+    odd = next((hole for hole in holes if not LEAST_HOLE <= hole <= GREATEST_HOLE), None)
+    if odd is not None and len({LEAST_HOLE <= hole <= GREATEST_HOLE for hole in holes}) == 1:
+        return (f"the bolt holes are {odd:.4g} mm wide, which is unlikely; {_remedy(across, unit)}",)
+    return ()
+
+
+def farthest(survey: Survey) -> float:
+    """The largest coordinate, mm; inf where one is no number."""
+    largest = 0.0
+    for edge in survey.edges:
+        for low, high in _box(edge):
+            if not (isfinite(low) and isfinite(high)):
+                return float("inf")
+            largest = max(largest, abs(low), abs(high))
+    return largest
+
+
+def far_away(distance: float) -> str | None:
+    """A warning about a part that lies far from the origin, or None.
+
+    Args:
+        distance: the largest coordinate, mm.
+    """
+    if distance <= FAR:
+        return None
+    lost = "" if distance <= TOO_FAR else ", where positions are no longer known to 1 µm"
+    return (
+        f"the model reaches {distance:.3g} mm from the origin{lost}; a number in the file is damaged, the unit is "
+        "wrong ('unit:' in the job), or the part should be moved to the origin and exported again"
+    )
+
+
+def _remedy(across: float, unit: str) -> str:
+    raw = across / _MM_PER.get(unit, 1.0)
+    fitting = [
+        name
+        for name in ("mm", "inch", "cm", "m")
+        if name != unit and SMALLEST <= raw * _MM_PER[name] <= LARGEST
+    ]  # fmt: skip
+    said = f"the file's numbers were taken in {unit}"
+    if not fitting:
+        return f"{said}; check the unit that the file was exported in"
+    return f"{said}; if they are really in {' or '.join(fitting)}, put 'unit: {fitting[0]}' in the job"
+
+
+def _across(edges: Iterable[Edge]) -> float:
+    """The diagonal of the box round some edges, mm; round circles it is a little too large."""
+    lows, highs = [float("inf")] * 3, [float("-inf")] * 3
+    for edge in edges:
+        for axis, (low, high) in enumerate(_box(edge)):
+            lows[axis], highs[axis] = min(lows[axis], low), max(highs[axis], high)
+    if lows[0] > highs[0]:
+        return 0.0
+    return sqrt(sum((high - low) ** 2 for low, high in zip(lows, highs, strict=True)))
+
+
+def _box(edge: Edge) -> list[tuple[float, float]]:
+    if edge.kind == "none":
+        return []
+    if edge.kind == "circle":
+        return [(value - edge.radius, value + edge.radius) for value in edge.centre]
+    points = [edge.a, edge.b, *edge.points]
+    return [(min(values), max(values)) for values in zip(*points, strict=True)]
