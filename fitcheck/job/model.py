@@ -15,12 +15,17 @@ FAMILIES = (
     "universal joint", "double universal joint",
 )  # fmt: skip
 FASTENINGS = ("clamp", "clamp two-piece", "set screw", "key with set screw", "key with clamp")
-TOOLS = ("hex key", "bit in holder")
+TOOLS = (
+    "hex key", "hex key short arm", "hex key long arm", "ball-end hex key", "hex driver", "T-handle", "bit in holder",
+    "torque driver",
+)  # fmt: skip
 CHECKS = (
     "pilot-alignment", "pilot-fit", "bolt-pattern", "insertion", "radial-clearance", "axial-room", "engagement",
     "shaft-gap", "bore-fit", "wrench-access", "assembly-order", "torque", "hub-grip", "key-stress", "misalignment",
     "wind-up", "backlash", "resonance", "speed", "inertia",
 )  # fmt: skip
+SCREW_DIRECTIONS = ("across", "to outer face", "to other hub")
+ACROSS = SCREW_DIRECTIONS[0]
 METRIC_SCREWS = ("M1.6", "M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12")
 
 
@@ -140,7 +145,7 @@ class Machine:
 
 @dataclass(frozen=True, kw_only=True)
 class Screw:
-    """A clamp screw or set screw of a hub, as it lies when the coupling is assembled."""
+    """A clamp screw, set screw or flange screw of a hub, as it lies when the coupling is assembled."""
 
     size: str = described("Thread size.", choices=METRIC_SCREWS, example="M3")
     kind: str = described(
@@ -148,23 +153,31 @@ class Screw:
         default="cap screw", choices=("cap screw", "set screw"),
     )  # fmt: skip
     station: float = at_least_zero(
-        "Distance of the screw's axis from the hub's outer face (where the shaft enters).", example="4.5"
+        "Distance of the screw's axis from the hub's outer face (where the shaft enters); of a screw along the drive "
+        "axis, the distance of the outer end of its head.",
+        example="4.5",
     )
     offset: float = described(
         "Distance of the screw's axis from the drive axis; positive to the left, seen from the drive axis along "
         "the direction towards the tool, with the drive axis (motor to actuator) pointing up. "
-        "0 for a radial set screw.",
+        "0 for a radial set screw; of a screw along the drive axis, the radius of its bolt circle.",
         default=0.0, quantity="length",
     )  # fmt: skip
     angle: float = described(
         "Shaft angle of the direction from the screw towards the tool, in degrees, counted in the coupling's own "
-        "frame; screws at equal angles are reached from the same side.",
+        "frame; screws at equal angles are reached from the same side. Of a screw along the drive axis, the angle at "
+        "which it lies.",
         default=0.0, quantity="angle",
     )  # fmt: skip
     head_end: float | None = described(
         "Distance along the screw's direction from the plane through the drive axis to the outer end of the head. "
         "Without it the head is taken to end at the hub's outside diameter.",
         default=None, quantity="length", example="13.4",
+    )  # fmt: skip
+    direction: str = described(
+        "Which way the screw lies: across the drive axis (clamp and set screws), or along it (flange screws) with "
+        "its head towards the hub's outer face or towards the other hub.",
+        default="across", choices=SCREW_DIRECTIONS,
     )  # fmt: skip
 
 
@@ -229,6 +242,37 @@ class Place:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ToolSection:
+    """One cylinder of a tool of your own."""
+
+    diameter: float = above_zero("Diameter; over the corners of a hexagon.", example="3.5")
+    length: float = above_zero("Length along the screw's axis.", example="60")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ToolArm:
+    """The handle across a tool of your own, at the end of its last section."""
+
+    length: float = above_zero("Reach of the handle from the screw's axis.", example="40")
+    diameter: float = above_zero("Thickness of the handle.", example="12")
+    sides: str = described(
+        "Whether the handle lies to one side of the tool or to both.", default="one", choices=("one", "both")
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnTool:
+    """A tool of your own: cylinders in line with the screw, and a handle where it has one."""
+
+    name: str = described("A name for the report.", example="slim driver")
+    sections: tuple[ToolSection, ...] = described(
+        "The tool's cylinders, from the end that enters the screw outwards. The last one goes on without end, "
+        "unless the tool has an arm."
+    )
+    arm: ToolArm | None = described("The handle across the tool.", default=None)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Require:
     """What is required; every default is printed with the result."""
 
@@ -289,6 +333,20 @@ class Require:
         choices=TOOLS,
         report_default=True,
     )
+    own_tools: tuple[OwnTool, ...] = described("Tools of your own, at hand as well.", default=())
+    key_swing: float = described(
+        "How far a tool with an arm must turn before it is put on anew; 60 is one side of a hexagon.",
+        default=60.0, quantity="angle", least=0.0, exclusive=True, most=360.0, report_default=True,
+    )  # fmt: skip
+    ball_end_tilt: float = described(
+        "Greatest tilt of a ball-end key against the screw; common practice, no source: 25.",
+        default=25.0, quantity="angle", least=0.0, most=45.0,
+    )  # fmt: skip
+    access: str = described(
+        "When every screw must be reachable: once all is assembled (so that it can be taken apart again), or when "
+        "its turn comes in the order of assembly.",
+        default="assembled", choices=("assembled", "in order"), report_default=True,
+    )  # fmt: skip
     checks: tuple[str, ...] = described(
         "Checks whose answer is required: one that cannot be made leaves the job incomplete. "
         "Without the list, every check that the job gives data for.",

@@ -12,7 +12,19 @@ from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 from fitcheck.errors import TableError
-from fitcheck.job.model import Bolts, Coupling, Hub, Keyseat, Machine, Register, Screw, Shaft, ShaftFlat
+from fitcheck.job.model import (
+    ACROSS,
+    Bolts,
+    Coupling,
+    Hub,
+    Keyseat,
+    Machine,
+    OwnTool,
+    Register,
+    Screw,
+    Shaft,
+    ShaftFlat,
+)  # fmt: skip
 from fitcheck.job.units import shorten
 
 
@@ -188,7 +200,7 @@ def _hub(hub: Hub, path: str) -> Iterator[Complaint]:
     kind = "set screw" if "set screw" in hub.fastening else "cap screw"
     for index, screw in enumerate(hub.screws):
         place = f"{path}.screws.{index}"
-        if screw.kind != kind:
+        if screw.direction == ACROSS and screw.kind != kind:
             yield Complaint(
                 f"{place}.kind",
                 f"found a {screw.kind} in a hub whose fastening is {hub.fastening!r}; needed is kind: {kind}, or "
@@ -199,6 +211,18 @@ def _hub(hub: Hub, path: str) -> Iterator[Complaint]:
 
 def _screw_along(screw: Screw, hub: Hub, path: str) -> Iterator[Complaint]:
     length = hub.bore_length if hub.length is None else hub.length
+    if screw.direction != ACROSS:
+        if screw.kind != "cap screw":
+            yield Complaint(
+                f"{path}.kind", f"found a {screw.kind} along the drive axis; needed is kind: cap screw (a flange screw)"
+            )
+        if screw.station > length:
+            yield Complaint(
+                f"{path}.station",
+                f"found the head's outer end {_number(screw.station)} from the hub's outer face; needed is at most the "
+                f"hub's length, {_number(length)}",
+            )
+        return
     half = thread_diameter(screw.size) / 2
     if not half <= screw.station <= length - half:
         yield Complaint(
@@ -212,7 +236,15 @@ def _screw_along(screw: Screw, hub: Hub, path: str) -> Iterator[Complaint]:
 def _screw_across(screw: Screw, bore: float, outside: float, path: str) -> Iterator[Complaint]:
     """The screw against the bore and the outside diameter, in the section through its axis."""
     half, offset = thread_diameter(screw.size) / 2, abs(screw.offset)
-    if screw.kind == "cap screw":
+    if screw.direction != ACROSS:
+        if not bore / 2 + half <= offset <= outside / 2 - half:
+            yield Complaint(
+                f"{path}.offset",
+                f"found a bolt circle radius of {_number(screw.offset)} for the {screw.size} screw along the drive "
+                f"axis; needed is at least {_number(bore / 2 + half)}, beside the bore, and at most "
+                f"{_number(outside / 2 - half)}, within the hub",
+            )
+    elif screw.kind == "cap screw":
         if offset - half < bore / 2:
             yield Complaint(
                 f"{path}.offset",
@@ -283,6 +315,11 @@ def _coupling(coupling: Coupling, path: str) -> Iterator[Complaint]:
         )
 
 
+def _own_tool(tool: OwnTool, path: str) -> Iterator[Complaint]:
+    if not tool.sections:
+        yield Complaint(f"{path}.sections", "found no section; needed is at least one cylinder of the tool")
+
+
 _RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
     Shaft: _shaft,
     Register: _register,
@@ -290,4 +327,5 @@ _RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
     Machine: _machine,
     Hub: _hub,
     Coupling: _coupling,
+    OwnTool: _own_tool,
 }

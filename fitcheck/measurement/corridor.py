@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from fitcheck.measurement.intervals import Gap, covered, gaps, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
+from fitcheck.measurement.outlines import outlines
 
 _MOST_ROUNDS = 18
 _TINY = 1e-12
@@ -121,7 +122,7 @@ def _blocked(
     done: list[tuple[Floats, Floats, NDArray[np.int64]]] = []
     for turn in range(_MOST_ROUNDS):
         r = radius[index]
-        first, second, owner = _edges(triangles[index], station + r * np.sin(low_phi), station + r * np.sin(high_phi))
+        first, second, owner = outlines(triangles[index], station + r * np.sin(low_phi), station + r * np.sin(high_phi))
         cosines = np.cos(low_phi), np.cos(high_phi)
         widest = r * np.where(low_phi * high_phi <= 0.0, 1.0, np.maximum(*cosines))
         narrowest = np.maximum(r * np.minimum(*cosines), 0.0)
@@ -147,47 +148,6 @@ def _blocked(
         index = np.concatenate([index, index])
         low_phi, high_phi = np.concatenate([low_phi, middle]), np.concatenate([middle, high_phi])
     return tuple(np.concatenate(column) for column in zip(*done, strict=True))  # type: ignore[return-value]
-
-
-def _edges(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    """The outlines of triangles cut to slabs of stations, projected on (x, y).
-
-    Args:
-        triangles: shape (n, 3, 3).
-        low: shape (n,), first station of each triangle's slab.
-        high: shape (n,), last station.
-
-    Returns:
-        First ends (m, 2), second ends (m, 2) and the triangle (m,) of each line. The outline is enough: a half-strip
-        that meets a bounded convex piece meets its outline, since it is unbounded itself.
-    """
-    a = triangles
-    b = triangles[:, (1, 2, 0), :]
-    rise = b[:, :, 0] - a[:, :, 0]
-    flat = np.abs(rise) < _TINY
-    divisor = np.where(flat, 1.0, rise)
-    t_low, t_high = (low[:, None] - a[:, :, 0]) / divisor, (high[:, None] - a[:, :, 0]) / divisor
-    enter = np.where(flat, 0.0, np.clip(np.minimum(t_low, t_high), 0.0, 1.0))
-    leave = np.where(flat, 1.0, np.clip(np.maximum(t_low, t_high), 0.0, 1.0))
-    stretch = np.sort(np.stack([a[:, :, 0], b[:, :, 0]]), axis=0)
-    inside = (stretch[1] >= low[:, None]) & (stretch[0] <= high[:, None])
-    across = b[:, :, 1:] - a[:, :, 1:]
-    starts, ends = a[:, :, 1:] + enter[..., None] * across, a[:, :, 1:] + leave[..., None] * across
-    row, side = np.nonzero(inside)
-    firsts, seconds, owners = [starts[row, side]], [ends[row, side]], [row]
-    for t in (t_low, t_high):
-        crossing = (t >= 0.0) & (t <= 1.0) & ~flat
-        rows = np.flatnonzero(crossing.sum(axis=1) >= 2)
-        if rows.size == 0:
-            continue
-        points = a[rows][:, :, 1:] + t[rows][..., None] * across[rows]
-        one = points[np.arange(rows.size), np.argmax(crossing[rows], axis=1)]
-        distance = np.where(crossing[rows], ((points - one[:, None, :]) ** 2).sum(axis=2), -1.0)
-        other = points[np.arange(rows.size), np.argmax(distance, axis=1)]
-        firsts.append(one)
-        seconds.append(other)
-        owners.append(rows)
-    return np.concatenate(firsts), np.concatenate(seconds), np.concatenate(owners)
 
 
 def _edge_intervals(

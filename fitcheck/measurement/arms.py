@@ -1,0 +1,411 @@
+"""At which shaft angles a tool with an arm (L-shaped key, T-handle) is put on and turned far enough.
+
+In the frame of a screw across the drive axis a point has the height t along the screw's direction and the place (v, w)
+beside the screw's axis, v to the left, w along the drive axis; a tool angle psi turns from v to w. An arm is made of
+bars: at tool angle psi a bar fills the heights `low` to `high` and, in (v, w), all within `half_width` of the ray in
+the direction psi, up to `length` from the screw's axis. So a point at distance d and direction phi blocks
+
+    every psi                                  where d <= half_width,
+    |psi - phi| <= asin(half_width / d)        where half_width < d <= length,
+
+and a line segment blocks one interval, with its ends where the segment is cut by the circle of radius `length`, or at
+the point nearest to the screw's axis (on either side of it both bounds run steadily, as in `corridor`).
+
+While it works, the arm lies between `low` and `high`; on its way in it sweeps all heights above `low`. A shaft angle
+works when some open range of tool angles is at least the swing wide and holds a tool angle at which the way in is free.
+
+Exactness over the shaft angle: a turn by d moves a point at radius rho by at most 2 rho sin(d / 2). With each triangle
+grown by that, "works" at a cell's middle proves the whole cell; with each shrunk by it, "works not" proves that no
+angle of the cell works. Cells that neither decides are halved, down to the tolerance, and then count as blocked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import radians
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.measurement.intervals import TURN, Gap, merged, unwrapped
+from fitcheck.measurement.obstacles import Floats, Obstacles
+from fitcheck.measurement.outlines import outlines
+
+FAR = 1e6
+_FIRST_CELL = np.radians(4.0)
+_MOST_CELLS = 3000
+"""Cells tried before the rest counts as blocked; a bound on time, on the safe side."""
+_SLIVER = 1e-9
+
+Intervals = tuple[Floats, Floats]
+NO_INTERVALS: Intervals = (np.empty(0), np.empty(0))
+EVERY_ANGLE: Intervals = (np.zeros(1), np.full(1, TURN))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """One bar of an arm, mm: heights `low` to `high` (screw's direction), `half_width`, and reach from the screw."""
+
+    low: float
+    high: float
+    half_width: float
+    length: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Arm:
+    """The arm of a tool: its bars, the swing in degrees that it has to make, and whether it lies to both sides."""
+
+    bars: tuple[Bar, ...]
+    swing: float
+    both_sides: bool = False
+
+    @property
+    def low(self) -> float:
+        """Height of its lowest point, mm."""
+        return min(bar.low for bar in self.bars)
+
+    @property
+    def length(self) -> float:
+        """Its farthest reach from the screw's axis, mm."""
+        return max(bar.length for bar in self.bars)
+
+    def grown(self, by: float) -> Arm:
+        """Larger all round by so many mm."""
+        bars = tuple(
+            replace(bar, low=bar.low - by, high=bar.high + by, half_width=bar.half_width + by, length=bar.length + by)
+            for bar in self.bars
+        )
+        return replace(self, bars=bars)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BlockedAngles:
+    """Tool angles (radians) that are blocked at every shaft angle: while working, and on the way in."""
+
+    turning: Intervals = NO_INTERVALS
+    coming: Intervals = NO_INTERVALS
+
+    def __or__(self, other: BlockedAngles) -> BlockedAngles:
+        return BlockedAngles(turning=_joined(self.turning, other.turning), coming=_joined(self.coming, other.coming))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class NearArm:
+    """The triangles that an arm could meet at some shaft angle, about one screw."""
+
+    triangles: Floats
+    bound: Floats
+    body: NDArray[np.int64]
+    radius: Floats
+    station: float
+    offset: float
+
+    @property
+    def none(self) -> bool:
+        """Whether there are none."""
+        return bool(self.bound.size == 0)
+
+
+def near_arm(
+    obstacles: Obstacles, station: float, offset: float, arm: Arm, leave_out: Iterable[int] = (), spare: float = 0.0
+) -> NearArm:
+    """What an arm about a screw could meet, grown by `spare` mm."""
+    along = obstacles.triangles[:, :, 0]
+    bound = obstacles.triangle_bound + spare
+    reach = arm.length + bound
+    keep = (along.min(axis=1) <= station + reach) & (along.max(axis=1) >= station - reach)
+    skip = np.fromiter(leave_out, dtype=np.int64)
+    if skip.size:
+        keep &= ~np.isin(obstacles.triangle_body, skip)
+    index = np.flatnonzero(keep)
+    triangles = obstacles.triangles[index]
+    radius = np.hypot(triangles[:, :, 1], triangles[:, :, 2]).max(axis=1)
+    high = radius >= arm.low - bound[index]
+    index = index[high]
+    return NearArm(
+        triangles=triangles[high], bound=obstacles.triangle_bound[index],
+        body=obstacles.triangle_body[index].astype(np.int64), radius=radius[high], station=station, offset=offset,
+    )  # fmt: skip
+
+
+def working_ranges(
+    near: NearArm, arm: Arm, ranges: Sequence[Gap], fixed: BlockedAngles | None = None, *, tolerance: float = 0.02
+) -> tuple[Gap, ...]:
+    """The shaft angles at which the arm works, out of those at which the tool's straight part comes in.
+
+    Args:
+        near: what may be in the way.
+        arm: the arm.
+        ranges: free ranges of the straight part, degrees of shaft angle; it has to reach out of the arm's bars.
+        fixed: tool angles that are blocked at every shaft angle.
+        tolerance: degrees; a reported range may be too narrow by this much at either side, it is never too wide.
+
+    Returns:
+        Free ranges in degrees, within the given ones.
+    """
+    fixed = fixed or BlockedAngles()
+    if near.none:
+        return tuple(ranges) if _works(fixed, arm) else ()
+    found: list[Gap] = []
+    for gap in ranges:
+        cells = max(int(np.ceil(np.radians(gap.width) / _FIRST_CELL)), 1)
+        ends = np.radians(np.linspace(gap.start, gap.stop, cells + 1))
+        proved = _proved(near, arm, fixed, np.stack([ends[:-1], ends[1:]], axis=1), np.radians(tolerance))
+        for low, high in proved:
+            start, stop = np.degrees(low), np.degrees(high)
+            whole_start, whole_stop = start - gap.start < 1e-9, gap.stop - stop < 1e-9
+            found.append(
+                Gap(
+                    start=gap.start if whole_start else float(start), stop=gap.stop if whole_stop else float(stop),
+                    start_owner=gap.start_owner if whole_start else -1,
+                    stop_owner=gap.stop_owner if whole_stop else -1,
+                )
+            )  # fmt: skip
+    return _rounded_about(found)
+
+
+def swings(
+    near: NearArm, arm: Arm, thetas: Floats, growth: Floats, fixed: Sequence[BlockedAngles] | None = None
+) -> NDArray[np.bool_]:
+    """Whether the arm, grown by `growth` mm, works at single shaft angles (radians); all shapes (n,).
+
+    `fixed` are the tool angles blocked at every shaft angle, one for each growth.
+    """
+    fixed = fixed or [BlockedAngles()] * thetas.size
+    if near.none:
+        return np.array([_works(one, arm) for one in fixed])
+    spread = np.broadcast_to(near.bound, (thetas.size, near.bound.size)) + growth[:, None]
+    return _each_works(near, arm, fixed, thetas, spread)
+
+
+def widest_swing(near: NearArm, arm: Arm, theta: float, fixed: BlockedAngles | None = None) -> float:
+    """The widest swing in degrees that the arm can make at a shaft angle (radians) and can be put on in; 0 for none."""
+    blocked = fixed or BlockedAngles()
+    if not near.none:
+        (here,) = _blocked(near, arm, np.array([theta]), near.bound[None, :])
+        blocked = blocked | here
+    return float(np.degrees(_swing(blocked, arm)))
+
+
+def arm_blockers(near: NearArm, arm: Arm, theta: float) -> tuple[int, ...]:
+    """The bodies that block tool angles at a shaft angle (radians), those that block most first."""
+    shares = {}
+    for index in np.unique(near.body):
+        mine = near.body == index
+        part = replace(
+            near, triangles=near.triangles[mine], bound=near.bound[mine], body=near.body[mine],
+            radius=near.radius[mine],
+        )  # fmt: skip
+        (blocked,) = _blocked(part, arm, np.array([theta]), part.bound[None, :])
+        low, high = merged(*_unwrapped(blocked.coming))
+        if low.size:
+            shares[int(index)] = float(np.sum(high - low))
+    return tuple(sorted(shares, key=lambda index: -shares[index]))
+
+
+def blocked_by_rectangle(
+    arm: Arm, level_half_width: Sequence[float | None], offset: float, start: float, stop: float
+) -> BlockedAngles:
+    """Tool angles blocked by a body that is round about the drive axis.
+
+    Args:
+        arm: the arm.
+        level_half_width: for each bar half the body's width across at the bar's lowest height; None where it ends
+            below that.
+        offset: the screw's offset, mm.
+        start: where the body begins along the drive axis, from the screw's station, mm.
+        stop: where it ends.
+    """
+    blocked = BlockedAngles()
+    for bar, half in zip(arm.bars, level_half_width, strict=True):
+        if half is None:
+            continue
+        left, right = -offset - half, -offset + half
+        if left <= 0.0 <= right and start <= 0.0 <= stop:
+            return BlockedAngles(turning=EVERY_ANGLE, coming=EVERY_ANGLE)
+        corners = np.array([(left, start), (right, start), (right, stop), (left, stop)])
+        count = np.ones(4)
+        low, high, _ = ray_intervals(corners, np.roll(corners, -1, axis=0), bar.half_width * count, bar.length * count)
+        blocked = blocked | BlockedAngles(turning=(low, high), coming=(low, high))
+    return blocked
+
+
+def blocked_by_triangles(arm: Arm, triangles: Floats) -> BlockedAngles:
+    """Tool angles blocked by triangles that turn with the screw; shape (n, 3, 3) in (t, v, w)."""
+    blocked = BlockedAngles()
+    if triangles.shape[0] == 0:
+        return blocked
+    for bar in arm.bars:
+        pair = [_bar_intervals(triangles, bar, np.zeros(triangles.shape[0]), coming)[:2] for coming in (False, True)]
+        blocked = blocked | BlockedAngles(turning=pair[0], coming=pair[1])
+    return blocked
+
+
+def ray_intervals(
+    first: Floats, second: Floats, half_width: Floats, length: Floats
+) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """Directions (radians) in which a bar from the origin meets line segments in the plane.
+
+    Args:
+        first: shape (n, 2), first ends.
+        second: shape (n, 2), second ends.
+        half_width: shape (n,), half the bar's width.
+        length: shape (n,), how far the bar reaches.
+
+    Returns:
+        Lower and upper ends, and the segment (index) of each interval.
+    """
+    step = second - first
+    square = np.einsum("ij,ij->i", step, step)
+    along = np.einsum("ij,ij->i", first, step)
+    beyond = np.einsum("ij,ij->i", first, first) - length**2
+    point_like = square < 1e-24
+    divisor = np.where(point_like, 1.0, square)
+    under_root = along**2 - square * beyond
+    root = np.sqrt(np.maximum(under_root, 0.0))
+    enter = np.where(point_like, 0.0, (-along - root) / divisor)
+    leave = np.where(point_like, 1.0, (-along + root) / divisor)
+    inside = np.where(point_like, beyond <= 0.0, (under_root >= 0.0) & (enter <= 1.0) & (leave >= 0.0))
+    rows = np.flatnonzero(inside & (half_width > 0.0))
+    first, step, half_width = first[rows], step[rows], half_width[rows]
+    enter, leave = np.clip(enter[rows], 0.0, 1.0), np.clip(leave[rows], 0.0, 1.0)
+    foot = np.clip(np.where(point_like, 0.0, -along / divisor)[rows], enter, leave)
+    near = first + foot[:, None] * step
+    phi = np.arctan2(near[:, 1], near[:, 0])
+    distance = np.hypot(near[:, 0], near[:, 1])
+    half_angle = np.arcsin(np.clip(half_width / np.maximum(distance, 1e-12), 0.0, 1.0))
+    low, high = -half_angle, half_angle
+    for t in (enter, leave):
+        point = first + t[:, None] * step
+        turned = np.arctan2(near[:, 0] * point[:, 1] - near[:, 1] * point[:, 0], np.einsum("ij,ij->i", near, point))
+        half = np.arcsin(np.clip(half_width / np.maximum(np.hypot(point[:, 0], point[:, 1]), 1e-12), 0.0, 1.0))
+        low, high = np.minimum(low, turned - half), np.maximum(high, turned + half)
+    every = distance <= half_width
+    return np.where(every, 0.0, phi + low), np.where(every, TURN, phi + high), rows
+
+
+def _proved(
+    near: NearArm, arm: Arm, fixed: BlockedAngles, cells: Floats, tolerance: float
+) -> list[tuple[float, float]]:
+    """The cells of shaft angle (radians) that are proved to work, joined; shape (n, 2)."""
+    done: list[Floats] = []
+    tried = 0
+    while cells.shape[0] and tried < _MOST_CELLS:
+        tried += cells.shape[0]
+        middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
+        moved = 2.0 * near.radius[None, :] * np.sin(0.5 * half)[:, None]
+        sure = _each_works(near, arm, [fixed] * middle.size, middle, near.bound[None, :] + moved)
+        done.append(cells[sure])
+        cells, middle, half, moved = cells[~sure], middle[~sure], half[~sure], moved[~sure]
+        wide = half > 0.5 * tolerance
+        cells, middle, moved = cells[wide], middle[wide], moved[wide]
+        if cells.shape[0] == 0:
+            break
+        maybe = _each_works(near, arm, [fixed] * middle.size, middle, near.bound[None, :] - moved)
+        cells, middle = cells[maybe], middle[maybe]
+        cells = np.concatenate([np.stack([cells[:, 0], middle], 1), np.stack([middle, cells[:, 1]], 1)])
+    proved = np.concatenate(done)
+    low, high = merged(proved[:, 0], proved[:, 1])
+    return list(zip(low.tolist(), high.tolist(), strict=True))
+
+
+def _each_works(
+    near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], thetas: Floats, spread: Floats
+) -> NDArray[np.bool_]:
+    blocked = _blocked(near, arm, thetas, spread)
+    return np.array([_works(one | own, arm) for one, own in zip(blocked, fixed, strict=True)], dtype=bool)
+
+
+def _blocked(near: NearArm, arm: Arm, thetas: Floats, spread: Floats) -> list[BlockedAngles]:
+    """Blocked tool angles at shaft angles (n,), each triangle grown by `spread` (n, triangles) mm."""
+    c, s = np.cos(thetas)[:, None, None], np.sin(thetas)[:, None, None]
+    x, y = near.triangles[None, :, :, 1], near.triangles[None, :, :, 2]
+    height = c * x + s * y
+    cell, which = np.nonzero(height.max(axis=2) >= arm.low - spread)
+    left = (-s * x + c * y)[cell, which] - near.offset
+    along = near.triangles[which, :, 0] - near.station
+    local = np.stack([height[cell, which], left, along], axis=2)
+    spread = spread[cell, which]
+    turning: list[tuple[Floats, Floats, NDArray[np.int64]]] = []
+    coming: list[tuple[Floats, Floats, NDArray[np.int64]]] = []
+    for bar in arm.bars:
+        for into, way_in in ((turning, False), (coming, True)):
+            low, high, rows = _bar_intervals(local, bar, spread, way_in)
+            into.append((low, high, cell[rows]))
+    pairs = [_by_cell(found, thetas.size) for found in (turning, coming)]
+    return [BlockedAngles(turning=turn, coming=come) for turn, come in zip(*pairs, strict=True)]
+
+
+def _bar_intervals(local: Floats, bar: Bar, spread: Floats, way_in: bool) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    low = bar.low - spread
+    high = np.full(low.size, FAR) if way_in else bar.high + spread
+    within = np.flatnonzero((local[:, :, 0].max(axis=1) >= low) & (local[:, :, 0].min(axis=1) <= high) & (low <= high))
+    first, second, owner = outlines(local[within], low[within], high[within])
+    rows = within[owner]
+    found_low, found_high, which = ray_intervals(
+        first, second, bar.half_width + spread[rows], np.maximum(bar.length + spread[rows], 0.0)
+    )
+    return found_low, found_high, rows[which]
+
+
+def _by_cell(found: list[tuple[Floats, Floats, NDArray[np.int64]]], cells: int) -> list[Intervals]:
+    low, high, cell = (np.concatenate(column) for column in zip(*found, strict=True))
+    order = np.argsort(cell, kind="stable")
+    low, high = low[order], high[order]
+    ends = np.searchsorted(cell[order], np.arange(cells + 1))
+    return [(low[a:b], high[a:b]) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+
+
+def _works(blocked: BlockedAngles, arm: Arm) -> bool:
+    return _swing(blocked, arm) >= radians(arm.swing) - _SLIVER
+
+
+def _swing(blocked: BlockedAngles, arm: Arm) -> float:
+    """The widest open range of tool angles (radians) with a free way in; 0 where there is none."""
+    ways = _open(blocked.coming, arm.both_sides)
+    widest = 0.0
+    for start, stop in _open(blocked.turning, arm.both_sides):
+        if stop - start > widest and any(
+            last - first > _SLIVER and (0.5 * (first + last) - start) % TURN < stop - start for first, last in ways
+        ):
+            widest = stop - start
+    return widest
+
+
+def _open(blocked: Intervals, both_sides: bool) -> list[tuple[float, float]]:
+    """Open ranges on the circle, radians."""
+    low, high = blocked
+    if low.size == 0:
+        return [(0.0, TURN)]
+    if both_sides:
+        low, high = np.concatenate([low, low + np.pi]), np.concatenate([high, high + np.pi])
+    low, high = merged(*_unwrapped((low, high)))
+    found = [(float(a), float(b)) for a, b in zip(high[:-1], low[1:], strict=True)]
+    last, first = float(high[-1]), float(low[0]) + TURN
+    if first - last > _SLIVER:
+        found.append((last, first))
+    return found
+
+
+def _unwrapped(blocked: Intervals) -> Intervals:
+    low, high = blocked
+    return unwrapped(low, high, np.zeros(low.size, dtype=np.int64))[:2]
+
+
+def _joined(first: Intervals, second: Intervals) -> Intervals:
+    if first[0].size == 0:
+        return second
+    if second[0].size == 0:
+        return first
+    return np.concatenate([first[0], second[0]]), np.concatenate([first[1], second[1]])
+
+
+def _rounded_about(found: list[Gap]) -> tuple[Gap, ...]:
+    """Ranges with their start in [0, 360); two that meet at a full turn become one."""
+    if len(found) > 1 and abs(found[-1].stop - 360.0 - found[0].start) < 1e-9:
+        last = found.pop()
+        found[0] = replace(last, stop=last.stop + found[0].width, stop_owner=found[0].stop_owner)
+    moved = [replace(gap, start=gap.start % 360.0, stop=gap.start % 360.0 + gap.width) for gap in found]
+    return tuple(sorted(moved, key=lambda gap: gap.start))
