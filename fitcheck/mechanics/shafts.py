@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import pi
+from math import pi, sqrt
 
 from fitcheck.errors import UsageError
 from fitcheck.mechanics.bounds import above_zero, at_least_zero, within
@@ -19,6 +19,9 @@ fillet 0.02 d (memory), on the nominal stress of the full shaft."""
 GRIP_SHARE = 1.0 / 3.0
 """Share of the gripped length that still winds up: 1/3, the mean angle of a shaft whose torque falls linearly along the
 grip (computed); that a clamp hub takes the torque so is common practice, no source."""
+
+ROUNDING = 1e-12
+"""Slack of the ranges of the fits, for ratios such as 3/10."""
 
 
 def torsion_constant(diameter_mm: float, bore_mm: float = 0.0) -> float:
@@ -63,7 +66,7 @@ def flat_torsion_share(diameter_mm: float, flat_height_mm: float) -> float:
     memory agrees to 2 %.
     """
     cut = _cut(diameter_mm, flat_height_mm)
-    return 1.0 - 3.5270 * cut**1.5 - 2.7414 * cut**2 + 6.5575 * cut**2.5
+    return 1.0 - 3.5270 * cut * sqrt(cut) - 2.7414 * cut**2 + 6.5575 * cut**2 * sqrt(cut)
 
 
 def keyseat_torsion_share(diameter_mm: float, width_mm: float, depth_mm: float) -> float:
@@ -87,8 +90,8 @@ def keyseat_torsion_share(diameter_mm: float, width_mm: float, depth_mm: float) 
     """
     above_zero(diameter_mm=diameter_mm, width_mm=width_mm, depth_mm=depth_mm)
     b, t = width_mm / diameter_mm, depth_mm / diameter_mm
-    within(0.15, 0.45, keyseat_width_over_diameter=b)
-    within(0.0, 0.25, keyseat_depth_over_diameter=t)
+    within(0.15 - ROUNDING, 0.45 + ROUNDING, keyseat_width_over_diameter=b)
+    within(0.0, 0.25 + ROUNDING, keyseat_depth_over_diameter=t)
     return 1.0 + t * (-0.0181 - 2.5366 * b + 2.3827 * b**2 - 5.2173 * t - 1.1985 * b * t + 9.5657 * t**2)
 
 
@@ -131,7 +134,7 @@ def flat_stress(torque: float, diameter_mm: float, flat_height_mm: float) -> flo
     Source: computed as `flat_torsion_share`; the fit is within 0.4 % of the nine depths from 0.02 d.
     """
     cut = _cut(diameter_mm, flat_height_mm)
-    rise = 1.0 + 1.0226 * cut**0.5 + 1.1221 * cut - 7.1684 * cut**1.5 + 16.3537 * cut**2
+    rise = 1.0 + 1.0226 * sqrt(cut) + 1.1221 * cut - 7.1684 * cut * sqrt(cut) + 16.3537 * cut**2
     return rise * torsional_stress(torque, diameter_mm)
 
 
@@ -274,5 +277,5 @@ def winding_length(free_mm: float, gripped_mm: float, share: float = GRIP_SHARE)
 def _cut(diameter_mm: float, flat_height_mm: float) -> float:
     above_zero(diameter_mm=diameter_mm, flat_height_mm=flat_height_mm)
     cut = (diameter_mm - flat_height_mm) / diameter_mm
-    within(0.0, 0.3, flat_depth_over_diameter=cut)
-    return cut
+    within(-ROUNDING, 0.3 + ROUNDING, flat_depth_over_diameter=cut)
+    return max(0.0, cut)
