@@ -11,6 +11,7 @@ import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
@@ -31,7 +32,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTo
 
 from parametric_models.refusals import check_choice
 
-UNITS = {"mm": "MM", "inch": "INCH"}
+UNITS = {"mm": "MM", "inch": "INCH", "cm": "CM", "m": "M"}
 SCHEMAS = {"AP203": "AP203", "AP214": "AP214IS", "AP242": "AP242DIS"}
 TIME_STAMP = "2026-01-01T00:00:00"
 ORIGIN = (
@@ -44,6 +45,18 @@ ORIGIN = (
 AUTHOR = "fitcheck parametric models"
 
 
+@dataclass(frozen=True, kw_only=True)
+class Origin:
+    """Where a STEP file comes from, as its header says: time (ISO 8601), author and organisation."""
+
+    time: str
+    author: str
+    organisation: str
+
+
+SAMPLE = Origin(time=TIME_STAMP, author=AUTHOR, organisation="invented demo part")
+
+
 def write_step(
     path: str | Path, model: cq.Shape | cq.Assembly, unit: str = "mm", schema: str = "AP214", name: str | None = None
 ) -> None:
@@ -52,7 +65,7 @@ def write_step(
     Args:
         path: where to; an existing file is replaced in one step.
         model: a shape, or an assembly whose nesting, names, places and colours are kept.
-        unit: length unit of the numbers in the file, mm or inch; the model's own numbers are mm.
+        unit: length unit of the numbers in the file, mm, inch, cm or m; the model's own numbers are mm.
         schema: AP203, AP214 or AP242.
         name: product name of a single shape; by default the file's name without its ending.
 
@@ -63,31 +76,12 @@ def write_step(
     check_choice("unit", unit, tuple(UNITS))
     check_choice("schema", schema, tuple(SCHEMAS))
     target = Path(path)
-    document = _document()
-    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
-    shapes.SetAutoNaming_s(False)
-    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
-    if isinstance(model, cq.Assembly):
-        if not model.loc.wrapped.IsIdentity():
-            msg = f"assembly {model.name!r} has a place of its own; give the places to its children"
-            raise ValueError(msg)
-        _assembly_label(model, shapes, colours)
-    else:
-        _part_label(model, name or target.stem, shapes)
-    shapes.UpdateAssemblies()
+    document = new_document()
+    add_model(document, model, name or target.stem)
     handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
     os.close(handle)
     try:
-        with _settings(unit, schema):
-            writer = STEPCAFControl_Writer()
-            writer.SetNameMode(True)
-            writer.SetColorMode(True)
-            done = writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
-            _header(writer, target.name)
-            status = writer.Write(temporary) if done else IFSelect_ReturnStatus.IFSelect_RetFail
-        if status != IFSelect_ReturnStatus.IFSelect_RetDone:
-            msg = f"{target}: the kernel could not write the STEP file ({status})"
-            raise OSError(msg)
+        save_document(document, Path(temporary), target.name, SAMPLE, unit, schema)
         _fix_origin(Path(temporary))
         # mkstemp makes the file private; a sample is for everyone, as any other file.
         umask = os.umask(0)
@@ -97,6 +91,64 @@ def write_step(
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
+
+
+def add_model(document: TDocStd_Document, model: cq.Shape | cq.Assembly, name: str) -> TDF_Label:
+    """Put a shape or an assembly into a document, as a product with its structure, names, places and colours.
+
+    Args:
+        document: from `new_document`.
+        model: its numbers are mm.
+        name: product name of a single shape; an assembly has its own.
+
+    Returns:
+        The product's label.
+
+    Raises:
+        ValueError: the model is an assembly without any shape or with a place of its own.
+    """
+    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    shapes.SetAutoNaming_s(False)
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    if isinstance(model, cq.Assembly):
+        if not model.loc.wrapped.IsIdentity():
+            msg = f"assembly {model.name!r} has a place of its own; give the places to its children"
+            raise ValueError(msg)
+        label = _assembly_label(model, shapes, colours)
+    else:
+        label = _part_label(model, name, shapes)
+    shapes.UpdateAssemblies()
+    return label
+
+
+def save_document(
+    document: TDocStd_Document, path: Path, name: str, origin: Origin, unit: str = "mm", schema: str = "AP214",
+    *, flat_curves: bool = False,
+) -> None:  # fmt: skip
+    """Write a document as a STEP file, straight to its place.
+
+    Args:
+        document: its numbers are mm.
+        path: where to.
+        name: the file's name in its header.
+        origin: who wrote it and when, for the header.
+        unit: length unit of the numbers in the file, a key of `UNITS`.
+        schema: a key of `SCHEMAS`.
+        flat_curves: also write the curves in the parameters of their surfaces, as files from elsewhere may need.
+
+    Raises:
+        OSError: the file could not be written.
+    """
+    with _settings(unit, schema, flat_curves):
+        writer = STEPCAFControl_Writer()
+        writer.SetNameMode(True)
+        writer.SetColorMode(True)
+        done = writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
+        _header(writer, name, origin)
+        status = writer.Write(str(path)) if done else IFSelect_ReturnStatus.IFSelect_RetFail
+    if status != IFSelect_ReturnStatus.IFSelect_RetDone:
+        msg = f"{path}: the kernel could not write the STEP file ({status})"
+        raise OSError(msg)
 
 
 def _fix_origin(path: Path) -> None:
@@ -117,12 +169,12 @@ def _fix_origin(path: Path) -> None:
 
 
 @contextmanager
-def _settings(unit: str, schema: str) -> Iterator[None]:
+def _settings(unit: str, schema: str, flat_curves: bool) -> Iterator[None]:
     """The kernel's settings for one file; put back at the end, as they hold for the whole process."""
     # The settings exist only once the kernel's STEP part has been started.
     STEPControl_Controller.Init_s()
     words = {"xstep.cascade.unit": "MM", "write.step.unit": UNITS[unit], "write.step.schema": SCHEMAS[schema]}
-    numbers = {"write.surfacecurve.mode": 0, "write.precision.mode": 0, "write.step.assembly": 2}
+    numbers = {"write.surfacecurve.mode": int(flat_curves), "write.precision.mode": 0, "write.step.assembly": 2}
     before = {key: Interface_Static.CVal_s(key) for key in words}
     counts = {key: Interface_Static.IVal_s(key) for key in numbers}
     try:
@@ -144,7 +196,8 @@ def _set(key: str, accepted: bool) -> None:
         raise OSError(msg)
 
 
-def _document() -> TDocStd_Document:
+def new_document() -> TDocStd_Document:
+    """An empty document whose numbers are mm."""
     application = XCAFApp_Application.GetApplication_s()
     document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
     application.InitDocument(document)
@@ -202,15 +255,15 @@ def _assembly_label(node: cq.Assembly, shapes: XCAFDoc_ShapeTool, colours: XCAFD
     return label
 
 
-def _header(writer: STEPCAFControl_Writer, name: str) -> None:
+def _header(writer: STEPCAFControl_Writer, name: str, origin: Origin) -> None:
     header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
 
     def text(value: str) -> TCollection_HAsciiString:
         return TCollection_HAsciiString(value)
 
     header.SetName(text(name))
-    header.SetTimeStamp(text(TIME_STAMP))
-    header.SetAuthorValue(1, text(AUTHOR))
-    header.SetOrganizationValue(1, text("invented demo part"))
+    header.SetTimeStamp(text(origin.time))
+    header.SetAuthorValue(1, text(origin.author))
+    header.SetOrganizationValue(1, text(origin.organisation))
     header.SetOriginatingSystem(text(AUTHOR))
     header.SetAuthorisation(text("none"))

@@ -9,7 +9,7 @@ build.assembly(coupling).export("coupling.step")
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -102,11 +102,16 @@ def detailed(design: Coupling) -> tuple[Body, ...]:
 
 def assembly(design: Coupling, name: str = "coupling") -> cq.Assembly:
     """The detailed coupling as an assembly: `name`, in it the hubs and packs as sub-assemblies, in them the bodies."""
+    return assembled(design.bodies(), name)
+
+
+def assembled(bodies: Iterable[Body], name: str) -> cq.Assembly:
+    """Bodies as an assembly `name`: those of a group in a sub-assembly of the group's name, the others beside it."""
     import cadquery as cq
 
     root = cq.Assembly(name=name)
     groups: dict[str, cq.Assembly] = {}
-    for body in design.bodies():
+    for body in bodies:
         home = root
         if body.group is not None:
             home = groups.setdefault(body.group, cq.Assembly(name=body.group))

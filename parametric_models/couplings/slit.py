@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from fitcheck.errors import UsageError
 from parametric_models.couplings.base import METAL_COLOUR, Body, Coupling, Given, rest_for_middle
@@ -19,6 +19,8 @@ from parametric_models.couplings.profile import Piece, Straight
 
 if TYPE_CHECKING:
     import cadquery as cq
+
+    from parametric_models.couplings.hubs import Hub
 
 CUTS = ("parallel", "helical")
 BRIDGE_ANGLES = (0.0, 180.0, 90.0, 270.0)
@@ -165,12 +167,13 @@ def default_slit(outside_diameter: float, bores: tuple[float, float], given: Giv
     """
     motor, actuator = hub_pair(given, outside_diameter, bores, relief_cut=True)
     kind = given.take("cut", "parallel")
-    width = float(given.take("cut_width", round(max(0.3, 0.02 * outside_diameter), 2)))
-    pitch = float(given.take("pitch", round((0.06 if kind == "parallel" else 0.09) * outside_diameter + width, 2)))
-    cuts = given.take("cuts", 4 if kind == "parallel" else 3)
+    usual = _usual_cuts(outside_diameter, kind, groups, _room(given, motor, actuator))
+    width = float(given.take("cut_width", usual.width))
+    pitch = float(given.take("pitch", round(usual.pitch - usual.width + width, 2)))
+    cuts = given.take("cuts", usual.cuts)
     group = ((cuts - 1) if kind == "parallel" else cuts) * pitch + width
     land = max(LEAST_WALL, pitch - width)
-    rigid = float(given.take("rigid_length", 0.0 if groups == 1 else round(0.15 * outside_diameter, 1)))
+    rigid = float(given.take("rigid_length", 0.0 if groups == 1 else usual.rigid))
     needed = groups * group + (groups - 1) * rigid
     middle = rest_for_middle(
         given, motor, actuator, round(math.ceil((needed + 2 * land) * 10) / 10, 1), needed + 2 * LEAST_WALL
@@ -183,3 +186,40 @@ def default_slit(outside_diameter: float, bores: tuple[float, float], given: Giv
         bridge=float(given.take("bridge", round(0.6 * wall, 2))),
         hub_material=given.take("hub_material", "aluminium 7075"),
     )  # fmt: skip
+
+
+class _Cuts(NamedTuple):
+    """Dimensions of the cuts: width, pitch, number in a group, uncut length between two groups; mm."""
+
+    width: float
+    pitch: float
+    cuts: int
+    rigid: float
+
+
+def _room(given: Given, motor: Hub, actuator: Hub) -> float:
+    """What a given length leaves for the cuts, mm; without end where none is given."""
+    middle = given.peek("middle_length", None)
+    if middle is None:
+        length = given.peek("length", None)
+        if length is None:
+            return math.inf
+        middle = float(length) - motor.length - actuator.length
+    return float(middle) - 2 * LEAST_WALL
+
+
+def _usual_cuts(outside_diameter: float, kind: str, groups: int, room: float) -> _Cuts:
+    """Usual cuts (common practice, no source), made closer, fewer and narrower in turn until the room holds them."""
+    most = 4 if kind == "parallel" else 3
+    tries = [(cuts, size) for cuts in range(most, 1, -1) for size in (1.0, 0.9, 0.8, 0.7)]
+    tries += [(2, size) for size in (0.6, 0.5, 0.4, 0.3)]
+    for cuts, size in tries:
+        width = round(max(0.3, 0.02 * outside_diameter * size), 2)
+        wall = max(LEAST_WALL, (0.06 if kind == "parallel" else 0.09) * outside_diameter * size)
+        pitch = round(wall + width, 2)
+        rigid = round(max(LEAST_WALL, 0.15 * outside_diameter * size), 1)
+        found = _Cuts(width, pitch, cuts, rigid)
+        group = ((cuts - 1) if kind == "parallel" else cuts) * pitch + width
+        if groups * group + (groups - 1) * rigid <= room:
+            return found
+    return found
