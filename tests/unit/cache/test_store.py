@@ -88,9 +88,12 @@ def test_every_bit_flip_and_every_cut_is_noticed():
             store.from_bytes(data[:length])
 
 
-@pytest.mark.parametrize("header", [b"[]", b"{}", b"not json", b'{"format":"other/1","store":1}',
-                                    b'{"format":"fitcheck.measurement/1","store":1,"measurement":{"odd":1},"arrays":[]}',
-                                    b'{"format":"fitcheck.measurement/1","store":1,"measurement":[],"arrays":[]}'])  # fmt: skip
+OURS = b'{"format":"fitcheck.measurement/1","store":1,"arrays":[],"measurement":'
+
+
+@pytest.mark.parametrize("header", [
+    b"[]", b"{}", b"not json", b'{"format":"other/1","store":1}', OURS + b'{"odd":1}}', OURS + b"[]}",
+])  # fmt: skip
 def test_a_sound_checksum_over_foreign_content_is_still_refused(header):
     import hashlib
     import struct
