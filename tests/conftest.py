@@ -1,5 +1,8 @@
+"""Fixtures that several rooms' tests share: one kernel worker, measurements of shapes, and witnesses from outside."""
+
 from __future__ import annotations
 
+import math
 import os
 
 import pytest
@@ -15,3 +18,56 @@ def _no_cache_of_the_user(tmp_path_factory):
         del os.environ["FITCHECK_CACHE"]
     else:
         os.environ["FITCHECK_CACHE"] = before
+
+
+@pytest.fixture(scope="session")
+def kernel():
+    """One kernel worker for the whole run."""
+    from fitcheck.kernel.client import Kernel
+
+    with Kernel(time_limit=120.0) as client:
+        yield client
+
+
+@pytest.fixture(scope="session")
+def measured(kernel, tmp_path_factory):
+    """Measures a CadQuery shape or assembly by way of a STEP file: `measured(shape, options=None, unit="mm")`."""
+    from fitcheck.measurement.measure import measure_file
+    from parametric_models.step_files import write_step
+
+    folder = tmp_path_factory.mktemp("measured")
+
+    def measure(model, options=None, *, name="part", **writing):
+        path = folder / f"{name}.step"
+        write_step(path, model, **writing)
+        return measure_file(str(path), options, kernel)
+
+    return measure
+
+
+@pytest.fixture(scope="session")
+def exact_radius():
+    """The CAD kernel's own least distance of a shape from an axis between two stations.
+
+    The shape is cut to the slab of stations by a boolean, and `BRepExtrema_DistShapeShape` gives the distance of the
+    axis' segment. It is never less than the true distance, as it names two real points; on tori and B-splines it may
+    miss the nearest pair.
+    """
+    import cadquery as cq
+    import numpy as np
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
+    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+
+    def distance(shape, axis, start, stop, reach=500.0):
+        origin, along = np.array(axis.origin), np.array(axis.direction)
+        low, high = gp_Pnt(*(origin + start * along)), gp_Pnt(*(origin + stop * along))
+        slab = BRepPrimAPI_MakeCylinder(gp_Ax2(low, gp_Dir(*along)), reach, stop - start).Shape()
+        piece = BRepAlgoAPI_Common(shape.wrapped, slab).Shape()
+        if not cq.Shape.cast(piece).Faces():
+            return math.inf
+        return BRepExtrema_DistShapeShape(BRepBuilderAPI_MakeEdge(low, high).Edge(), piece).Value()
+
+    return distance

@@ -10,12 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from fitcheck.measurement.leaning import leaning_ridges
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Face
 from fitcheck.measurement.vectors import Frame, add, line_angle, scale
 
 LEANING = 0.1
-"""rad; a cone or a torus that leans more against the drive axis has no closed form here."""
+"""rad; a cone or a torus that leans more against the drive axis is followed by `leaning.py`."""
+
+LEANING_CYLINDER = 0.7
+"""rad; the same for a cylinder, whose lines don't turn back along its axis."""
 
 COARSEST = 48
 """Fewest chords of a line that is not straight."""
@@ -33,36 +37,18 @@ def ridge_lines(face: Face, frame: Frame, reach: tuple[float, float], chord: flo
     Returns:
         Polylines in the axis frame (s, x, y), unclipped, or None where the surface has no closed form here.
     """
-    if face.kind == "cylinder":
-        return _of_cylinder(face, frame, reach, chord)
     if face.kind == "sphere":
         return _of_sphere(face, frame, chord)
-    if face.kind in ("cone", "torus") and line_angle(face.axis, frame.along) < LEANING:
+    if face.kind not in ("cylinder", "cone", "torus"):
+        return None
+    lean = line_angle(face.axis, frame.along)
+    if lean < (LEANING_CYLINDER if face.kind == "cylinder" else LEANING):
         return _upright(face, frame, reach, chord)
-    return None
+    return leaning_ridges(face, frame, reach, chord)
 
 
 def _across(n: Vector, p: Vector) -> float:
     return n[1] * p[2] - n[2] * p[1]
-
-
-def _of_cylinder(face: Face, frame: Frame, reach: tuple[float, float], chord: float) -> list[list[Vector]]:
-    centre, along = frame.local(face.origin), frame.turn(face.axis)
-    if abs(along[0]) > 0.7:
-        return _upright(face, frame, reach, chord)
-    x, y = frame.turn(face.x), frame.turn(face.y)
-    count = max(math.ceil(2.0 * math.pi / _step(face.radius, chord)), COARSEST)
-    runs: list[list[Vector]] = [[]]
-    for index in range(count + 1):
-        u = 2.0 * math.pi * index / count
-        normal = add(scale(x, math.cos(u)), scale(y, math.sin(u)))
-        rise = _across(normal, along)
-        v = -_across(normal, centre) / rise if abs(rise) > 1e-9 else math.inf
-        if reach[0] - 1e-6 <= v <= reach[1] + 1e-6:
-            runs[-1].append(add(add(centre, scale(along, v)), scale(normal, face.radius)))
-        elif abs(rise) > 1e-9 and runs[-1]:
-            runs.append([])
-    return [run for run in runs if len(run) > 1]
 
 
 def _upright(face: Face, frame: Frame, reach: tuple[float, float], chord: float) -> list[list[Vector]]:
