@@ -22,8 +22,8 @@ def w7_7(published: bool) -> ScrewAxis:
 
 def test_w7_7_ball_screw_axis() -> None:
     # Computed case with the formulas of three drive manuals (read): 10 kg, screw 20 x 500 mm, lead 20, eta 0.9, mu 0.1,
-    # coupling 10e-6 kg·m², 0.3 m in 0.1 + 0.8 + 0.1 s, cycle 2 s: J_L 1.7337e-4, ratio 12.38, v 0.333 m/s, 1000 rev/min,
-    # T_f 0.0347, T_a 0.231, T_d 0.162, T_rms 0.0667 N·m (the motor's torques).
+    # coupling 10e-6 kg·m², 0.3 m in 0.1 + 0.8 + 0.1 s, cycle 2 s: J_L 1.7337e-4, ratio 12.38, v 0.333 m/s, 1000
+    # rev/min, T_f 0.0347, T_a 0.231, T_d 0.162, T_rms 0.0667 N·m (the motor's torques).
     axis = w7_7(published=True)
     assert axis.inertia == pytest.approx(1.7337e-4, abs=5e-9)
     assert inertia_ratio(axis.inertia, MOTOR) == pytest.approx(12.38, abs=0.005)

@@ -22,8 +22,8 @@ def test_opentorsion_test_shaft_176_hz() -> None:
 def test_friswell_geared_rotors() -> None:
     # opentorsion 0.3.2, test_friswell_pagex (package), from Friswell et al., Dynamics of Rotating Machinery: motor
     # 400e-6, two gears 25e-6 (1:1), two rotors 700e-6; shafts 10 000 (motor) and 5 000 twice (rotors): 0, 425.4,
-    # 634.1, 3247.2 Hz. The two rotors are branches on the gear pair, so the drive is no chain; by symmetry it falls apart into the
-    # rotors against each other (gear pair still) and a chain with both rotors as one.
+    # 634.1, 3247.2 Hz. The two rotors are branches on the gear pair, so the drive is no chain; by symmetry it falls
+    # apart into the rotors against each other (gear pair still) and a chain with both rotors as one.
     together = [mode.frequency for mode in chain([400e-6, 50e-6, 1400e-6], [10000.0, 10000.0])]
     against = chain_anti_resonances([50e-6, 700e-6], [5000.0])
     assert sorted([*together, *against]) == pytest.approx([425.4, 634.1, 3247.2], abs=0.05)

@@ -1,0 +1,219 @@
+"""Demand: energy over closed cycles, momentum balance, motion, and the two bad cases integrated in time."""
+
+from __future__ import annotations
+
+from math import cos, fsum, pi, radians, sin
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from fitcheck.errors import UsageError
+from fitcheck.mechanics.axis import Axis, RotaryAxis, ScrewAxis, back_driving_efficiency
+from fitcheck.mechanics.demand import demand, inertia_ratio, reversal_torque
+from fitcheck.mechanics.motion import Phase, cycle, dwell, there_and_back, trapezoid
+from fitcheck.mechanics.overload import blocked_carriage, emergency_stop, passing_torque
+
+G = 9.80665
+
+
+def numbers(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_nan=False, allow_infinity=False)
+
+
+SCREWS = st.builds(
+    ScrewAxis,
+    lead_mm=numbers(1, 40), moving_mass=numbers(0, 200), screw_inertia=numbers(0, 1e-3), efficiency=numbers(0.3, 1),
+    efficiency_on_inertia=st.booleans(), guide_friction=numbers(0, 0.3), seal_friction=numbers(0, 60),
+    nut_preload=numbers(0, 2000), nut_friction=numbers(0, 0.3), bearing_drag=numbers(0, 0.1),
+    external_force=numbers(-500, 500), incline_deg=numbers(-90, 90), counterbalance_mass=numbers(0, 50),
+    counterbalance_force=numbers(-200, 200), driven_inertia=numbers(0, 1e-3), ratio=numbers(0.2, 5),
+)  # fmt: skip
+ROTARIES = st.builds(
+    RotaryAxis,
+    load_inertia=numbers(0, 5), ratio=numbers(1, 100), efficiency=numbers(0.5, 1), load_torque=numbers(-20, 20),
+    friction_torque=numbers(0, 5), bearing_drag=numbers(0, 0.1), driven_inertia=numbers(0, 1e-3),
+)  # fmt: skip
+MOVES = st.tuples(numbers(0.01, 2), numbers(0.01, 1), numbers(0.1, 10), numbers(0.1, 10), numbers(0, 1))
+
+
+def losses(axis: Axis, phases: tuple[Phase, ...]) -> float:
+    """Energy that friction takes in the phases, worked out phase by phase from forces and travel, J."""
+    parts = []
+    for phase in phases:
+        travel, way = phase.travel, phase.direction
+        if way == 0:
+            continue
+        if isinstance(axis, ScrewAxis):
+            mass = axis.moving_mass
+            slope = G * (mass * sin(radians(axis.incline_deg)) - axis.counterbalance_mass)
+            friction = axis.guide_friction * mass * G * cos(radians(axis.incline_deg)) + axis.seal_friction
+            nut = slope - axis.counterbalance_force + axis.external_force + way * friction
+            if axis.efficiency_on_inertia:
+                nut += (mass + axis.counterbalance_mass) * phase.acceleration
+            drag = axis.nut_friction * axis.nut_preload * axis.lead_mm / 1000 / (2 * pi) + axis.bearing_drag
+            turned = abs(travel) / (axis.lead_mm / 1000) * 2 * pi
+        else:
+            friction = axis.friction_torque
+            nut = axis.load_torque + way * friction + axis.load_inertia * phase.acceleration
+            drag, turned = axis.bearing_drag, abs(travel) * axis.ratio
+        drives = nut * way >= 0
+        screw = abs(nut * travel) * (
+            1 / axis.efficiency - 1 if drives else 1 - back_driving_efficiency(axis.efficiency)
+        )
+        parts += [friction * abs(travel), drag * turned, screw]
+    return fsum(parts)
+
+
+@settings(max_examples=150, deadline=None)
+@given(axis=st.one_of(SCREWS, ROTARIES), move=MOVES)
+def test_work_over_a_closed_cycle_is_the_work_against_friction(axis: Axis, move: tuple[float, ...]) -> None:
+    # There and back: weight, external force and inertia give back what they took; what is left is friction (energy
+    # balance). The losses are worked out from forces, the demand from torques.
+    phases = there_and_back(*move)
+    found = demand(axis, phases)
+    size = fsum(abs(part.work) for part in found.segments)
+    assert found.work == pytest.approx(losses(axis, cycle(phases)), rel=1e-9, abs=1e-9 * size + 1e-12)
+
+
+@settings(max_examples=100, deadline=None)
+@given(axis=SCREWS, move=MOVES)
+def test_work_of_a_single_move_lifts_and_rubs(axis: ScrewAxis, move: tuple[float, ...]) -> None:
+    phases = trapezoid(*move)
+    found = demand(axis, phases)
+    lifted = axis.standing_force * move[0]
+    size = fsum(abs(part.work) for part in found.segments)
+    assert found.work == pytest.approx(losses(axis, cycle(phases)) + lifted, rel=1e-9, abs=1e-9 * size + 1e-12)
+
+
+@settings(max_examples=100, deadline=None)
+@given(axis=st.one_of(SCREWS, ROTARIES), move=MOVES, motor=numbers(0, 1e-3))
+def test_peak_bounds_rms_and_the_motor_carries_its_rotor(axis: Axis, move: tuple[float, ...], motor: float) -> None:
+    found = demand(axis, there_and_back(*move), motor)
+    assert found.rms <= found.peak * (1 + 1e-12)
+    assert found.motor_rms <= found.motor_peak * (1 + 1e-12)
+    for part in found.segments:
+        alpha = (part.end_speed - part.start_speed) / part.duration
+        assert part.motor_torque - part.coupling_torque == pytest.approx(motor * alpha, rel=1e-6, abs=1e-9)
+
+
+@settings(max_examples=100, deadline=None)
+@given(move=MOVES)
+def test_trapezoid_travels_its_stroke_within_its_limits(move: tuple[float, ...]) -> None:
+    stroke, speed, accelerate, brake, _ = move
+    for sign in (1.0, -1.0):
+        phases = cycle(trapezoid(sign * stroke, *move[1:]))
+        assert fsum(phase.travel for phase in phases) == pytest.approx(sign * stroke, rel=1e-9)
+        assert max(abs(phase.end_speed) for phase in phases) <= speed * (1 + 1e-12)
+        assert max(abs(phase.acceleration) for phase in phases) <= max(accelerate, brake) * (1 + 1e-9)
+
+
+def test_short_stroke_makes_a_triangle() -> None:
+    # v² = 2 s a d/(a + d), by hand: s 0.01 m, a 2, d 1: v = sqrt(0.04/3).
+    phases = trapezoid(0.01, 5.0, 2.0, 1.0)
+    assert len(phases) == 2
+    assert phases[0].end_speed == pytest.approx((0.04 / 3) ** 0.5)
+
+
+def test_a_phase_that_turns_round_is_cut_at_rest() -> None:
+    parts = cycle([Phase(duration=2.0, start_speed=1.0, end_speed=-3.0)])
+    assert [(part.duration, part.direction) for part in parts] == [(0.5, 1), (1.5, -1)]
+
+
+def test_phases_must_join() -> None:
+    with pytest.raises(UsageError, match="the speed jumps from 1 to 0 between phases 1 and 2"):
+        cycle([Phase(duration=1.0, start_speed=0.0, end_speed=1.0), dwell(1.0)])
+    with pytest.raises(UsageError, match="at least one phase; found none"):
+        cycle([])
+
+
+def test_vertical_axis_holds_at_rest_and_gets_torque_back_going_down() -> None:
+    axis = ScrewAxis(lead_mm=10.0, moving_mass=20.0, incline_deg=90.0, efficiency=0.9)
+    found = demand(axis, there_and_back(0.2, 0.2, 1.0, pause=0.5))
+    weight = 20 * G * 0.010 / (2 * pi)
+    assert found.holding == pytest.approx(weight)
+    assert [part.coupling_torque for part in found.segments if part.start_speed == part.end_speed == 0] == [
+        pytest.approx(weight)
+    ] * 2
+    up, down = axis.torque(1), axis.torque(-1)
+    assert up == pytest.approx(weight / 0.9)
+    assert down == pytest.approx(weight * (2 - 1 / 0.9))  # the load drives: still positive, less than the weight
+    assert reversal_torque(axis) == pytest.approx(up - down)
+
+
+def test_half_up_an_incline_lies_between_flat_and_vertical() -> None:
+    def lift(angle: float) -> float:
+        return ScrewAxis(lead_mm=10.0, moving_mass=20.0, incline_deg=angle, guide_friction=0.05).torque(1)
+
+    assert lift(30.0) == pytest.approx(20 * G * (0.5 + 0.05 * cos(pi / 6)) * 0.010 / (2 * pi * 0.9))
+    assert lift(0.0) < lift(30.0) < lift(90.0)
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    motor=numbers(-50, 50), load=numbers(-50, 50), j_m=numbers(1e-6, 1e-2), j_l=numbers(1e-6, 1e-2)
+)  # fmt: skip
+def test_passing_torque_balances_both_sides(motor: float, load: float, j_m: float, j_l: float) -> None:
+    # Newton for each side: J_M a = T_M - T, J_L a = T - T_L.
+    found = passing_torque(motor, load, j_m, j_l)
+    scale = abs(motor) + abs(load)
+    assert j_m * found.acceleration == pytest.approx(motor - found.torque, abs=1e-9 * scale + 1e-12)
+    assert j_l * found.acceleration == pytest.approx(found.torque - load, abs=1e-9 * scale + 1e-12)
+    assert found.peak >= abs(found.torque)
+
+
+def test_sudden_torque_against_the_motion_integrated() -> None:
+    j_m, j_l, k, torque = 2e-5, 6e-5, 300.0, 3.0
+
+    def motion(_: float, y: list[float]) -> list[float]:
+        through = k * (y[0] - y[1])
+        return [y[2], y[3], (torque - through) / j_m, through / j_l]
+
+    done = solve_ivp(motion, (0, 0.01), [0, 0, 0, 0], max_step=1e-5, rtol=1e-9, atol=1e-12)
+    peak = max(k * (done.y[0] - done.y[1]))
+    found = passing_torque(torque, 0.0, j_m, j_l)
+    assert found.share == pytest.approx(0.75)
+    assert found.peak == pytest.approx(peak, rel=1e-4)
+
+
+@pytest.mark.parametrize("driven", [float("inf"), 6e-5])
+def test_blocked_carriage_against_the_motion_integrated(driven: float) -> None:
+    j_m, k, torque, speed = 2e-5, 800.0, 2.0, 60.0
+
+    def motion(_: float, y: list[float]) -> list[float]:
+        through = k * (y[0] - y[1])
+        return [y[2], y[3], (torque - through) / j_m, through / driven]
+
+    done = solve_ivp(motion, (0, 0.003), [0, 0, speed, 0], max_step=2e-6, rtol=1e-9, atol=1e-12)
+    peak = max(k * (done.y[0] - done.y[1]))
+    assert blocked_carriage(torque, speed, j_m, k, driven) == pytest.approx(peak, rel=1e-4)
+
+
+def test_blocked_at_rest_takes_twice_the_motor_s_torque() -> None:
+    assert blocked_carriage(2.0, 0.0, 1e-5, 500.0) == pytest.approx(4.0)
+
+
+def test_emergency_stop_going_down_adds_the_weight() -> None:
+    level = emergency_stop(5.0, 0.0, 2e-5, 8e-5, onset=1.0)
+    down = emergency_stop(5.0, -1.0, 2e-5, 8e-5, onset=1.0)
+    assert level.torque == pytest.approx(-5.0 * 0.8)
+    assert down.torque == pytest.approx(-5.0 * 0.8 - 1.0 * 0.2)
+    assert emergency_stop(1.0, -3.0, 2e-5, 8e-5).acceleration > 0  # the brake does not hold the load
+
+
+def test_wrong_inputs_are_named() -> None:
+    with pytest.raises(UsageError, match="lead_mm must be greater than 0; found 0"):
+        ScrewAxis(lead_mm=0.0, moving_mass=1.0)
+    with pytest.raises(UsageError, match="incline_deg must be between -90 and 90; found 120"):
+        ScrewAxis(lead_mm=5.0, moving_mass=1.0, incline_deg=120.0)
+    with pytest.raises(UsageError, match="acceleration_at_rest must be between 0 and 0; found 1"):
+        ScrewAxis(lead_mm=5.0, moving_mass=1.0).torque(0, 1.0)
+    with pytest.raises(UsageError, match="motor_inertia must be greater than 0; found 0"):
+        inertia_ratio(1.0, 0.0)
+    with pytest.raises(UsageError, match="onset must be between 1"):
+        passing_torque(1.0, 0.0, 1.0, 1.0, onset=3.0)
+    with pytest.raises(UsageError, match="blocked_inertia must be greater than 0; found -1"):
+        blocked_carriage(1.0, 1.0, 1.0, 1.0, -1.0)
+    with pytest.raises(UsageError, match="moving_mass must be a finite number; found nan"):
+        ScrewAxis(lead_mm=5.0, moving_mass=float("nan"))
