@@ -1,0 +1,119 @@
+"""The parts of README.md that come from the program: `python tests/readme_parts.py` puts them in again.
+
+A part stands between `<!-- part NAME -->` and `<!-- end -->`. The tests fail where the README is out of step.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import json
+import os
+import re
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from fitcheck.checks.run import CHECKS, NAMES
+from fitcheck.cli import main as command
+from fitcheck.cli.parser import build_parser
+from fitcheck.job import job_reference
+
+ROOT = Path(__file__).resolve().parents[1]
+README = ROOT / "README.md"
+FAILING = "sample_assemblies/failing/z-screw-head-rubs.fit.yaml"
+MEASURED = "sample_assemblies/passing/z-full-assembly.step"
+
+_PART = re.compile(r"(<!-- part (\S+) -->\n).*?(<!-- end -->)", re.DOTALL)
+
+
+def output(*argv: str) -> str:
+    """What a command prints on standard output, run at the top of the tree with an empty cache, without colour."""
+    words, notes = io.StringIO(), io.StringIO()
+    before = Path.cwd()
+    cache = os.environ.get("FITCHECK_CACHE")
+    with tempfile.TemporaryDirectory() as folder, contextlib.redirect_stdout(words), contextlib.redirect_stderr(notes):
+        os.environ["FITCHECK_CACHE"] = folder
+        os.chdir(ROOT)
+        try:
+            command([*argv, "--color", "never"])
+        finally:
+            os.chdir(before)
+            if cache is None:
+                del os.environ["FITCHECK_CACHE"]
+            else:
+                os.environ["FITCHECK_CACHE"] = cache
+    return words.getvalue()
+
+
+def console(*argv: str) -> str:
+    """A command and what it prints, as a block."""
+    return f"```console\n$ fitcheck {' '.join(argv)}\n{output(*argv)}```\n"
+
+
+def finding() -> str:
+    """The failing finding of the example, as JSON."""
+    jobs = json.loads(output("check", FAILING, "--format", "json"))["jobs"]
+    failed = next(one for one in jobs[0]["findings"] if one["status"] == "fail")
+    return f"```json\n{json.dumps(failed, indent=2)}\n```\n"
+
+
+def parsers() -> dict[str, argparse.ArgumentParser]:
+    """The parser of every command by its name."""
+    (choice,) = (a for a in build_parser()._actions if isinstance(a, argparse._SubParsersAction))
+    return dict(choice.choices)
+
+
+def commands() -> str:
+    """A heading and a table of arguments and options for every command."""
+    lines: list[str] = []
+    for name, parser in parsers().items():
+        lines += [f"### `fitcheck {name}`", "", parser.description or "", ""]
+        lines += ["| argument or option | meaning |", "|---|---|", *rows(parser), ""]
+    return "\n".join(lines) + "\n"
+
+
+def rows(parser: argparse.ArgumentParser) -> Iterator[str]:
+    for action in parser._actions:
+        if action.dest == "help":
+            continue
+        metavar = action.metavar or ("{" + ",".join(map(str, action.choices)) + "}" if action.choices else "")
+        value = " ".join(metavar) if isinstance(metavar, tuple) else metavar
+        if action.option_strings:
+            written = ", ".join(f"`{option} {value}`".replace(" `", "`") for option in action.option_strings)
+        else:
+            written = f"`{value}`" + (" (one or more)" if action.nargs == "+" else "")
+        meaning = (action.help or "").replace("%%", "%").replace("|", "\\|").replace("*", "\\*")
+        yield f"| {written} | {meaning} |"
+
+
+def not_made() -> str:
+    """The checks of the contract that this version cannot make."""
+    names = [f"`{name}`" for name in NAMES if name not in CHECKS]
+    return f"{', '.join(names)}\n" if names else "(none)\n"
+
+
+PARTS: dict[str, Callable[[], str]] = {
+    "commands": commands,
+    "job-reference": job_reference,
+    "example-fail": lambda: console("check", FAILING),
+    "example-measure": lambda: console("measure", MEASURED),
+    "example-finding": finding,
+    "not-made": not_made,
+}
+
+
+def current(text: str) -> str:
+    """The README's text with every part as the program has it now.
+
+    Raises:
+        KeyError: the text names a part that does not exist.
+    """
+    return _PART.sub(lambda found: f"{found[1]}{PARTS[found[2]]()}{found[3]}", text)
+
+
+if __name__ == "__main__":
+    README.write_text(current(README.read_text(encoding="utf-8")), encoding="utf-8")
+    sys.stdout.write(f"wrote {README}\n")
