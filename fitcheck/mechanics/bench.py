@@ -175,8 +175,10 @@ def _design(torque: Floats) -> Floats:
     growth = np.sign(np.diff(np.abs(torque), prepend=0.0))
     # A reading repeated at the same torque belongs to the branch of the one before it.
     for index in range(1, len(growth)):
-        if growth[index] == 0.0 or sign[index] * sign[index - 1] < 0.0:
-            growth[index] = growth[index - 1] if growth[index] == 0.0 else 1.0
+        if sign[index] * sign[index - 1] < 0.0:
+            growth[index] = 1.0
+        elif growth[index] == 0.0:
+            growth[index] = growth[index - 1]
     return np.column_stack([torque, sign > 0.0, sign < 0.0, sign * growth]).astype(float)
 
 

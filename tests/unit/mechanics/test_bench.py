@@ -1,0 +1,166 @@
+"""Bench readings: synthetic loops with known answers and noise, and scipy's and numpy's regression."""
+
+from __future__ import annotations
+
+from math import degrees, radians
+
+import numpy as np
+import pytest
+from scipy.stats import linregress
+from scipy.stats import t as student
+
+from fitcheck.errors import JobError, UsageError
+from fitcheck.mechanics.bench import fit_bench, job_lines
+from fitcheck.mechanics.bench_readings import Readings, read_readings, readings
+
+STIFFNESS, BACKLASH, LOOP = 180.0, radians(0.20), radians(0.06)
+
+
+def loop(
+    most: float = 8.0, steps: int = 8, cycles: int = 2, noise: float = 0.0, seed: int = 1, backlash: float = BACKLASH
+) -> Readings:
+    """A loop 0, +most, 0, -most, 0: T/k, half the backlash towards the torque, half the loop behind it."""
+    up = np.linspace(most / steps, most, steps)
+    torques, twists = [], []
+    for _ in range(cycles):
+        for sign in (1.0, -1.0):
+            for branch, values in ((-1.0, up), (1.0, up[-2::-1])):
+                for value in values:
+                    torques.append(sign * value)
+                    twists.append(sign * (value / STIFFNESS + backlash / 2 + branch * LOOP / 2))
+    twists = np.array(twists) + np.random.default_rng(seed).normal(0.0, noise, len(twists))
+    return readings(torques, list(twists))
+
+
+def test_a_loop_without_noise_gives_its_own_numbers() -> None:
+    found = fit_bench(loop())
+    assert found.stiffness.nominal == pytest.approx(STIFFNESS, rel=1e-9)
+    assert found.backlash == pytest.approx(BACKLASH, rel=1e-9)
+    assert found.hysteresis == pytest.approx(LOOP, rel=1e-9)
+    assert (found.outliers, found.slipped, found.slip_onset) == ((), (), None)
+    assert found.used == len(loop().torques)
+
+
+@pytest.mark.parametrize("confidence", [0.8, 0.95])
+def test_the_interval_holds_the_truth_as_often_as_it_says(confidence: float) -> None:
+    # 200 loops with known noise: coverage within 3.5 standard deviations of a binomial share.
+    runs = 200
+    found = [fit_bench(loop(noise=2e-4, seed=seed), confidence=confidence) for seed in range(runs)]
+    inside = sum(fit.stiffness.low <= STIFFNESS <= fit.stiffness.high for fit in found)
+    play = sum(abs((fit.backlash or 0) - BACKLASH) <= (fit.backlash_error or 0) for fit in found)
+    width = 3.5 * (confidence * (1 - confidence) / runs) ** 0.5
+    assert abs(inside / runs - confidence) < width
+    assert abs(play / runs - confidence) < width
+    assert np.mean([fit.scatter for fit in found]) == pytest.approx(2e-4, rel=0.03)
+    assert sum(bool(fit.outliers or fit.slipped) for fit in found) < 0.05 * runs
+
+
+def test_one_branch_against_scipy_s_regression() -> None:
+    rng = np.random.default_rng(5)
+    torques = np.linspace(0.5, 8.0, 16)
+    twists = torques / STIFFNESS + 0.001 + rng.normal(0, 1e-4, 16)
+    found = fit_bench(readings(list(torques), list(twists)))
+    theirs = linregress(torques, twists)
+    t = student.ppf(0.975, 14)
+    assert found.outliers == found.slipped == ()
+    assert found.stiffness.nominal == pytest.approx(1 / theirs.slope, rel=1e-9)
+    assert found.stiffness.low == pytest.approx(1 / (theirs.slope + t * theirs.stderr), rel=1e-9)
+    assert found.stiffness.high == pytest.approx(1 / (theirs.slope - t * theirs.stderr), rel=1e-9)
+    assert (found.backlash, found.hysteresis) == (None, None)
+
+
+def test_outliers_are_told_and_left_out() -> None:
+    taken = loop(noise=1e-4)
+    twists = list(taken.twists)
+    twists[5] += 0.004
+    twists[33] -= 0.003
+    found = fit_bench(readings(taken.torques, twists))
+    assert found.outliers == (5, 33)
+    assert found.stiffness.low < STIFFNESS < found.stiffness.high
+
+
+def test_slip_is_told_and_all_after_it_left_out() -> None:
+    taken = loop(steps=12, noise=5e-5)
+    torques, twists = list(taken.torques), np.array(taken.twists)
+    # In the second cycle the hub slips from 6 N·m on (index of the run's ninth reading), and the zero stays shifted.
+    start = len(torques) // 2 + 8
+    assert torques[start] == pytest.approx(6.0)
+    twists[start:] += 0.004
+    twists[start + 1 :] += 0.004
+    found = fit_bench(readings(torques, list(twists)))
+    assert found.slip_onset == pytest.approx(6.0)
+    assert found.slipped[0] == start
+    assert found.slipped[-1] == len(torques) - 1
+    assert found.stiffness.low < STIFFNESS < found.stiffness.high
+    assert found.backlash == pytest.approx(BACKLASH, abs=1e-4)
+
+
+def test_readings_above_the_rating_are_used_and_marked() -> None:
+    found = fit_bench(loop(cycles=1), rated_torque=6.5)
+    assert [abs(loop().torques[index]) for index in found.above_rating] == pytest.approx([7, 8, 7, 7, 8, 7])
+    assert found.used == len(loop(cycles=1).torques)
+
+
+def test_readings_in_the_play_can_be_left_out() -> None:
+    taken = loop()
+    twists = [0.0 if abs(torque) < 1.5 else twist for torque, twist in zip(taken.torques, taken.twists, strict=True)]
+    assert fit_bench(readings(taken.torques, twists), free_torque=1.5).stiffness.nominal == pytest.approx(STIFFNESS)
+
+
+def test_repeats_at_one_torque_belong_to_their_branch() -> None:
+    taken = loop(cycles=1)
+    torques = [torque for torque in taken.torques for _ in range(3)]
+    twists = [twist for twist in taken.twists for _ in range(3)]
+    found = fit_bench(readings(torques, twists))
+    assert found.hysteresis == pytest.approx(LOOP, rel=1e-9)
+
+
+def test_too_few_and_useless_readings_are_told() -> None:
+    with pytest.raises(UsageError, match="found 3 usable readings; needed are at least 6"):
+        fit_bench(readings([1, 2, 3], [0.1, 0.2, 0.3]))
+    with pytest.raises(UsageError, match="all readings are at one torque"):
+        fit_bench(readings([2.0] * 8, [0.1] * 8))
+    with pytest.raises(UsageError, match="the twist does not grow with the torque"):
+        fit_bench(readings(list(range(1, 9)), [-0.1 * n for n in range(1, 9)]))
+    with pytest.raises(UsageError, match="scatter too much to tell a stiffness"):
+        fit_bench(readings(list(range(1, 9)), [0.1, 0.0, 0.1, 0.0, 0.1, 0.0, 0.1, 0.08]))
+    with pytest.raises(UsageError, match="a confidence must lie between 0 and 1; found 95"):
+        fit_bench(loop(), confidence=95)
+    with pytest.raises(JobError, match="found 2 torques and 1 twists"):
+        readings([1, 2], [1])
+    with pytest.raises(JobError, match="reading 2 is not finite"):
+        readings([1, 2], [1, float("nan")])
+
+
+def test_csv_with_units_in_its_heads() -> None:
+    text = "# dial on a 100 mm arm\nrepeat; torque [lbf*in]; twist [arcmin]\n1; 10; 6\n\n1; 20; 12\n"
+    taken = read_readings(text, "loop.csv")
+    assert taken.torques == pytest.approx((1.1298483, 2.2596966), rel=1e-7)
+    assert [degrees(twist) for twist in taken.twists] == pytest.approx([0.1, 0.2])
+    assert taken.lines == (3, 5)
+    assert taken.place(1) == "loop.csv:5"
+    assert read_readings("torque (N·m),twist / °\n1,0.5\n").twists == (pytest.approx(radians(0.5)),)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "a.csv: found no lines; needed are the heads"),
+        ("torque [N*m],angle [deg]\n", r"a.csv:1: found no head for twist among 'torque \[N\*m\]', 'angle \[deg\]'"),
+        ("torque [mm],twist [deg]\n", r"a.csv:1: the head 'torque \[mm\]' has the unit 'mm'; needed is one of N\*m"),
+        ("torque [N*m],torque [N*m],twist [deg]\n", "a.csv:1: found two heads for torque"),
+        ("torque [N*m],twist [deg]\n1,\n", "a.csv:2: found no twist in this line; needed is a number in deg"),
+        ("torque [N*m],twist [deg]\n1,0.1\nx,2\n", r"a.csv:3: torque: found 'x N\*m', which is no plain number"),
+    ],
+)
+def test_wrong_files_are_told_by_line(text: str, message: str) -> None:
+    with pytest.raises(JobError, match=message):
+        read_readings(text, "a.csv")
+
+
+def test_job_lines_say_the_stiffness() -> None:
+    text = job_lines(fit_bench(loop(noise=1e-4)))
+    first, second = text.splitlines()
+    assert first.startswith("torsional_stiffness: ")
+    assert "N*m/rad  # 95 % interval" in first
+    assert second.startswith("backlash: 0.2")
