@@ -13,8 +13,8 @@ from fitcheck.measurement.vectors import Frame, line_angle
 LARGEST_HOLE = 10.0
 """mm radius; a larger hole is no bolt hole (M12 passes 14.5 mm at most)."""
 
-PARALLEL = math.radians(0.5)
-"""rad; a bolt hole may lean by no more against the drive axis."""
+PARALLEL = math.radians(1.5)
+"""rad; a bolt hole may lean by no more against the drive axis: as much as its seat."""
 
 OFF_CENTRE = 0.6
 """mm; the middle of a pattern may lie no farther from the axis (a pilot may be off its pattern)."""
@@ -67,7 +67,10 @@ class HoleField:
             mouth = high if sign > 0 else low
             # A countersink or a chamfer may lie between the hole and the seat.
             short = sign * (seat - tilt[0] * mouth[1] - tilt[1] * mouth[2] - mouth[0])
-            if not -0.02 <= short <= 0.6 * bore.radius + 0.05:
+            # The rim of a hole that leans against its seat stands out beyond it on one side.
+            run = high[0] - low[0]
+            rim = bore.radius * math.hypot((high[1] - low[1]) / run - tilt[0], (high[2] - low[2]) / run - tilt[1])
+            if not -0.02 - rim <= short <= 0.6 * bore.radius + 0.05:
                 continue
             if math.hypot(mouth[1], mouth[2]) < 2.0 * bore.radius:
                 continue

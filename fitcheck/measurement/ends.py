@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fitcheck.measurement.axis import Candidate
+from fitcheck.measurement.bolts import Hole
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.machines import MachineFound, measure_machine
@@ -223,7 +224,7 @@ def _end(
             direction=turned.axis,
             origin=turned.point(dot(sub(frame.at(station), turned.origin), turned.axis)),
         )
-    bolts = tuple(replace(pattern, holes=_holes(frame, group)) for pattern, group in seat.patterns)
+    bolts = tuple(replace(pattern, holes=_holes(frame, group, station)) for pattern, group in seat.patterns)
     return (
         replace(
             end,
@@ -241,11 +242,13 @@ def _end(
     )
 
 
-def _holes(frame: Frame, group: Sequence[object]) -> tuple[tuple[float, float], ...]:
+def _holes(frame: Frame, group: Sequence[Hole], station: float) -> tuple[tuple[float, float], ...]:
+    """Centres of holes where their axes pass the seat's station, (x, y) mm."""
     found = []
     for hole in group:
-        bore: Bore = hole.bore  # type: ignore[attr-defined]
-        local = frame.local(bore.point(0.5 * (bore.start + bore.stop)))
+        bore = hole.bore
+        way = dot(sub(frame.at(station), bore.origin), frame.along) / dot(bore.axis, frame.along)
+        local = frame.local(bore.point(way))
         found.append((local[1], local[2]))
     return tuple(found)
 

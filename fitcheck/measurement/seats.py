@@ -156,7 +156,9 @@ def _examine(
     planes: Sequence[Face],
 ) -> Seat:
     seat = Seat(station=station, sign=sign)
-    opening = [(gap, bore) for bore in coaxial if bore.concave and _opens(gap := _gap(bore, frame, station, sign))]
+    opening = [
+        (gap, bore) for bore in coaxial if bore.concave and _opens(gap := _gap(bore, frame, station, sign), bore, frame)
+    ]
     if opening:
         nearest = min(gap for gap, _ in opening)
         seat.mouth = max((bore for gap, bore in opening if gap < nearest + 0.05), key=lambda bore: bore.radius)
@@ -191,8 +193,10 @@ def _gap(bore: Bore, frame: Frame, station: float, sign: int) -> float:
     return sign * (station - _ends(bore, frame, sign)[1])
 
 
-def _opens(gap: float) -> bool:
-    return -SAME_STATION <= gap <= CHAMFER
+def _opens(gap: float, bore: Bore, frame: Frame) -> bool:
+    # The rim of a bore that leans against its seat stands out beyond it on one side.
+    rim = bore.radius * math.tan(line_angle(bore.axis, frame.along))
+    return -SAME_STATION - rim <= gap <= CHAMFER
 
 
 def _depth(
