@@ -40,6 +40,8 @@ LINED_UP = 1e-7
 ON_AXIS = 1e-6
 """mm; axes closer than this are one."""
 
+ROUND = 360
+"""Intervals of a circle in which its crossings with a plane are looked for."""
 
 NUDGE = 3.7e-10
 """mm; a line that counts crossings of an outline is moved by this much, off the corners that lie on it."""
@@ -69,6 +71,7 @@ class Tracer:
         self._ridges: list[tuple[int, float, dict[str, Any]]] = []
         self._meshed: list[Face] = []
         self._sampled: list[tuple[Edge, int]] = []
+        self._curves: dict[int, list[Vector]] = {}
 
     def trace(self, faces: Sequence[Face]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int32]]:
         """Segments of shape (n, 2, 3) mm, their bounds (n,) mm and their bodies (n,)."""
@@ -157,7 +160,7 @@ class Tracer:
 
     def _trace_face(self, face: Face, envelope: Envelope) -> None:
         if face.kind == "plane":
-            self._trace_plane(face)
+            self._trace_plane(face, envelope)
             return
         low, high = face_extent(self.survey, face, self.frame.origin, self.frame.along)
         if face.kind not in ("cylinder", "cone"):
@@ -175,7 +178,7 @@ class Tracer:
             points = [self.frame.globally(point) for point in line]
             self._ridges.append((face.body, face.gap, {"face": face.index, "points": points}))
 
-    def _trace_plane(self, face: Face) -> None:
+    def _trace_plane(self, face: Face, envelope: Envelope) -> None:
         normal = self.frame.turn(face.axis)
         level = dot(sub(face.origin, self.frame.origin), face.axis)
         across = math.hypot(normal[1], normal[2])
@@ -187,14 +190,14 @@ class Tracer:
         # In the plane: along the foot line, and across it.
         ux, uy = normal[1] / across, normal[2] / across
         along = (across, -normal[0] * ux, -normal[0] * uy)
-        crossings: list[float] = []
-        for a, b in self._outline(face, 360):
-            sa = -uy * a[1] + ux * a[2]
-            sb = -uy * b[1] + ux * b[2]
-            if (sa > NUDGE) != (sb > NUDGE):
-                t = sa / (sa - sb)
-                point = add(a, scale(sub(b, a), t))
-                crossings.append(dot(point, along))
+        low, high = face_extent(self.survey, face, self.frame.origin, self.frame.along)
+        if any(edge.kind == "other" for edge in self.survey.edges_of(face)):
+            # The coarse points of a curve may stop short of its extremes.
+            low, high = low - 0.05 * (high - low), high + 0.05 * (high - low)
+        ends = [(level - normal[0] * station) / across for station in (low, high)]
+        if envelope.hides(low, high, 0.0 if ends[0] * ends[1] <= 0.0 else min(abs(ends[0]), abs(ends[1]))):
+            return
+        crossings = [dot(point, along) for point in self._crossings(face, ux, uy)]
         crossings.sort()
         foot = (level * normal[0], level * normal[1], level * normal[2])
         base = dot(foot, along)
@@ -214,9 +217,49 @@ class Tracer:
                 arcs.append(edge)
         return inside ^ _contains(self._chords(arcs, 90))
 
-    def _outline(self, face: Face, fineness: int) -> Iterator[tuple[Vector, Vector]]:
-        """The boundary of a plane face as chords in (s, x, y), `fineness` of them to a circle."""
-        return self._chords(self.survey.edges_of(face), fineness)
+    def _crossings(self, face: Face, ux: float, uy: float) -> Iterator[Vector]:
+        """Where a face's outline crosses the plane that holds the drive axis and the direction (ux, uy)."""
+
+        def aside(point: Vector) -> float:
+            return -uy * point[1] + ux * point[2]
+
+        for edge in self.survey.edges_of(face):
+            if edge.kind == "none":
+                continue
+            points = [self.frame.local(point) for point in self._followed(edge)]
+            for index, (a, b) in enumerate(itertools.pairwise(points)):
+                sa, sb = aside(a), aside(b)
+                if (sa > NUDGE) == (sb > NUDGE):
+                    continue
+                if edge.kind == "circle":
+                    step = (edge.span[1] - edge.span[0]) / ROUND
+                    begin = edge.span[0] + step * index
+                    yield self.frame.local(edge.on_circle(self._crossing_angle(edge, begin, step, ux, uy)))
+                else:
+                    yield add(a, scale(sub(b, a), sa / (sa - sb)))
+
+    def _crossing_angle(self, edge: Edge, begin: float, step: float, ux: float, uy: float) -> float:
+        """The angle from `begin` to `begin + step` at which a circle crosses the plane of `_crossings`."""
+        centre, x = self.frame.local(edge.centre), self.frame.turn(edge.x)
+        y = self.frame.turn(cross(edge.normal, edge.x))
+        a, b = edge.radius * (ux * x[2] - uy * x[1]), edge.radius * (ux * y[2] - uy * y[1])
+        size, middle = math.hypot(a, b), math.atan2(b, a)
+        half = math.acos(min(max((uy * centre[1] - ux * centre[2]) / size, -1.0), 1.0)) if size else 0.0
+        # Both roots, as their way from the middle of the stretch; the nearer one is in it.
+        ways = (
+            (root - begin - 0.5 * step + math.pi) % (2.0 * math.pi) - math.pi for root in (middle + half, middle - half)
+        )
+        way = min(ways, key=abs)
+        return begin + 0.5 * step + min(max(way, -0.5 * abs(step)), 0.5 * abs(step))
+
+    def _followed(self, edge: Edge) -> Sequence[Vector]:
+        """Points along an edge, in the file frame: ROUND intervals of a circle, another curve within CHORD."""
+        if edge.kind != "other":
+            return edge.samples(ROUND)
+        if edge.index not in self._curves:
+            _, (flat,) = self.ask("tracing", {"do": "edges", "wanted": [edge.index], "deflection": CHORD})
+            self._curves[edge.index] = [(flat[i], flat[i + 1], flat[i + 2]) for i in range(0, len(flat), 3)]
+        return self._curves[edge.index]
 
     def _chords(self, edges: Iterable[Edge], fineness: int) -> Iterator[tuple[Vector, Vector]]:
         for edge in edges:
