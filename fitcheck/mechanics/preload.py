@@ -104,7 +104,8 @@ def torque_per_preload(screw: Thread, thread_friction: float, head_friction: flo
     Raises:
         UsageError: a friction coefficient is outside 0 to 1.
 
-    Source: VDI 2230-1 (formula from memory); agrees with 27 printed rows of fine threads (read) to 1.1 %, rounding included.
+    Source: VDI 2230-1 (formula from memory); agrees with 27 printed rows of fine threads (read) to 1.1 %, rounding
+    included.
     """
     within(0.0, 1.0, thread_friction=thread_friction, head_friction=head_friction)
     return _thread_arm(screw, thread_friction) + screw.head_friction_mm / 2000.0 * head_friction
@@ -228,7 +229,8 @@ def tightening_torque(yield_strength: float, screw: Thread, friction: float, sha
     Raises:
         UsageError: an input is out of its range.
 
-    Source: VDI 2230-1 (formula from memory); agrees with 27 printed rows of fine threads (read) to 1.1 %, rounding included.
+    Source: VDI 2230-1 (formula from memory); agrees with 27 printed rows of fine threads (read) to 1.1 %, rounding
+    included.
     """
     return yield_preload(yield_strength, screw, friction, share) * torque_per_preload(screw, friction, friction)
 
