@@ -9,8 +9,11 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field
 from typing import Any
 
-QUANTITIES = ("length", "angle", "torque", "force", "stiffness", "inertia", "speed", "number")
-"""Kinds of value; the unit of a bare number is mm, degree, N·m, N, N·m/rad, kg·m², rev/min or none."""
+QUANTITIES = (
+    "length", "angle", "torque", "force", "stiffness", "inertia", "speed", "mass", "velocity", "acceleration",
+    "angular-acceleration", "time", "frequency", "temperature", "spring-rate", "pressure", "number",
+)  # fmt: skip
+"""Kinds of value; `units.BARE_UNIT` has the unit of a bare number of each."""
 
 
 @dataclass(frozen=True, kw_only=True)

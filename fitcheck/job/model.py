@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fitcheck.job.drive import DriveData
 from fitcheck.job.fields import above_zero, at_least_zero, described
+from fitcheck.job.ratings import PROPERTY_CLASSES, Bearings, Holding, Ratings
 
 FAMILIES = (
     "rigid", "slit", "double slit", "oldham", "jaw", "bellows", "disc", "double disc",
@@ -141,6 +143,7 @@ class Machine:
     register: Register | None = described("The boss that locates in the adapter's pilot bore.", default=None)
     bolts: Bolts | None = described("The bolt pattern on the seat.", default=None)
     shaft: Shaft | None = described("The shaft end.", default=None)
+    bearings: Bearings | None = described("The shaft's bearings, for the forces of misalignment.", default=None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,6 +182,11 @@ class Screw:
         "its head towards the hub's outer face or towards the other hub.",
         default="across", choices=SCREW_DIRECTIONS,
     )  # fmt: skip
+    property_class: str = described("Property class (ISO 898-1).", default="8.8", choices=PROPERTY_CLASSES)
+    tightening_torque: float | None = described(
+        "Torque that the screw is tightened with.", quantity="torque", least=0.0, exclusive=True, default=None,
+        example="1.2",
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -203,6 +211,7 @@ class Hub:
     )  # fmt: skip
     fastening: str = described("How the hub holds on the shaft.", default="clamp", choices=FASTENINGS)
     screws: tuple[Screw, ...] = described("The hub's clamp screws and set screws.", default=())
+    holding: Holding | None = described("How the hub holds on the shaft, for what it may carry.", default=None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -228,6 +237,7 @@ class Coupling:
         "Least distance between the shaft ends that the coupling needs.", default=0.5, report_default=True
     )
     hubs: Hubs = described("The two hubs.")
+    ratings: Ratings | None = described("The coupling's ratings.", default=None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -374,6 +384,9 @@ class Job:
     actuator: Machine = described("The actuator.", default=Machine())
     coupling: Coupling = described("The coupling candidate.")
     place: Place = described("Where the coupling sits.", default=Place())
+    drive: DriveData | None = described(
+        "What the coupling has to do; without it, only geometry is asked.", default=None
+    )
     require: Require = described("What is required.", default=Require())
 
 

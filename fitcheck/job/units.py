@@ -25,6 +25,15 @@ BARE_UNIT = {
     "stiffness": "N*m/rad",
     "inertia": "kg*m^2",
     "speed": "rpm",
+    "mass": "kg",
+    "velocity": "mm/s",
+    "acceleration": "mm/s^2",
+    "angular-acceleration": "rad/s^2",
+    "time": "s",
+    "frequency": "Hz",
+    "temperature": "degC",
+    "spring-rate": "N/mm",
+    "pressure": "MPa",
     "number": "",
 }
 """The unit of a bare number, by quantity."""
@@ -81,6 +90,20 @@ _SPEED = {
     "rad/s": Fraction(30 / math.pi),
     "deg/s": Fraction(1, 6),
 }
+_TIME = {"s": Fraction(1), "ms": Fraction(1, 1000), "min": Fraction(60), "h": Fraction(3600)}
+_FREQUENCY = {"Hz": Fraction(1), "kHz": Fraction(1000)}
+_VELOCITY = {f"{d}/{t}": length / _TIME[t] for d, length in _LENGTH.items() for t in ("s", "min")}
+_ACCELERATION = {f"{d}/s^2": length for d, length in _LENGTH.items()}
+_TURNING = {"rad/s^2": Fraction(1), "deg/s^2": 1 / _RADIAN, "rev/s^2": 360 / _RADIAN}
+_SPRING_RATE = {f"{f}/{d}": force / length for f, force in _FORCE.items() for d, length in _LENGTH.items()}
+_PRESSURE = {
+    "MPa": Fraction(1),
+    "N/mm^2": Fraction(1),
+    "GPa": Fraction(1000),
+    "Pa": Fraction(1, 1000000),
+    "bar": Fraction(1, 10),
+    "psi": _POUND * _GRAVITY / Fraction("25.4") ** 2,
+}
 UNITS = {
     "length": _LENGTH,
     "angle": _ANGLE,
@@ -89,6 +112,15 @@ UNITS = {
     "stiffness": _STIFFNESS,
     "inertia": _INERTIA,
     "speed": _SPEED,
+    "mass": _MASS,
+    "velocity": _VELOCITY,
+    "acceleration": _ACCELERATION,
+    "angular-acceleration": _TURNING,
+    "time": _TIME,
+    "frequency": _FREQUENCY,
+    "temperature": {"degC": Fraction(1)},
+    "spring-rate": _SPRING_RATE,
+    "pressure": _PRESSURE,
     "number": {},
 }
 """Factor from each unit to the bare unit, by quantity and unit."""
@@ -101,6 +133,15 @@ USUAL = {
     "stiffness": ("N*m/rad", "N*m/deg", "N*m/arcmin", "N*mm/deg", "lbf*in/rad", "lbf*in/deg"),
     "inertia": ("kg*m^2", "kg*cm^2", "kg*mm^2", "g*cm^2", "lb*in^2", "oz*in^2", "lbf*in*s^2", "ozf*in*s^2"),
     "speed": ("rpm", "rev/min", "1/min", "rev/s", "rad/s", "deg/s"),
+    "mass": ("kg", "g", "lb", "oz"),
+    "velocity": ("mm/s", "m/s", "m/min", "in/s", "ft/min"),
+    "acceleration": ("mm/s^2", "m/s^2", "in/s^2"),
+    "angular-acceleration": ("rad/s^2", "deg/s^2", "rev/s^2"),
+    "time": ("s", "ms", "min"),
+    "frequency": ("Hz", "kHz"),
+    "temperature": ("degC",),
+    "spring-rate": ("N/mm", "N/um", "kN/mm", "lbf/in"),
+    "pressure": ("MPa", "N/mm^2", "GPa", "bar", "psi"),
     "number": (),
 }
 """The units that messages and the JSON Schema's description name, by quantity."""
@@ -110,6 +151,7 @@ ALIASES = {
     "inches": "in",
     '"': "in",
     "degree": "deg",
+    "°C": "degC",
     "degrees": "deg",
     "°": "deg",
     "radian": "rad",
@@ -146,7 +188,7 @@ def parse_quantity(value: str | float, quantity: str) -> float:
         quantity: one of `fitcheck.job.fields.QUANTITIES`.
 
     Returns:
-        mm, degrees, N·m, N, N·m/rad, kg·m², rev/min, or the number itself.
+        in the quantity's unit of `BARE_UNIT`, or the number itself.
 
     Raises:
         JobError: it is no plain number, not finite, not between `LEAST` and `GREATEST` in size, or has a unit of

@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
 from fitcheck.errors import TableError
+from fitcheck.job.complaint import Complaint
+from fitcheck.job.drive_rules import RULES as DRIVE_RULES
 from fitcheck.job.model import (
     ACROSS,
     Bolts,
@@ -26,14 +28,6 @@ from fitcheck.job.model import (
     ShaftFlat,
 )  # fmt: skip
 from fitcheck.job.units import shorten
-
-
-class Complaint(NamedTuple):
-    """What cannot be: the dotted path of the value to blame, and what was found and is needed."""
-
-    path: str
-    message: str
-
 
 _GRADE = r"(?:01|0|1[0-8]|[1-9])"
 _LETTER = r"(?:cd|ef|fg|js|za|zb|zc|[a-hjkmnprstuvxyz])"
@@ -328,4 +322,5 @@ _RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
     Hub: _hub,
     Coupling: _coupling,
     OwnTool: _own_tool,
+    **DRIVE_RULES,
 }

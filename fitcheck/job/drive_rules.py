@@ -1,0 +1,94 @@
+"""What cannot be in the groups of the drive, the ratings and the fastening, across their values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from fitcheck.job.complaint import Complaint
+from fitcheck.job.drive import Asked, DriveData, Move, ScrewDrive, Turn
+from fitcheck.job.ratings import HelicalCut, Holding, RadialSlits, Ratings
+
+
+def _screw(screw: ScrewDrive, path: str) -> Iterator[Complaint]:
+    if screw.inertia is None and (screw.diameter is None or screw.length is None):
+        yield Complaint(
+            f"{path}.inertia",
+            "found neither the screw's inertia nor both its diameter and its length; needed is one of them: "
+            "inertia, or diameter and length",
+        )
+
+
+def _moves(move: Move | Turn, path: str) -> Iterator[Complaint]:
+    name, size = ("stroke", move.stroke) if isinstance(move, Move) else ("angle", move.angle)
+    if size == 0.0:
+        yield Complaint(
+            f"{path}.{name}", "found 0; needed is a distance, to either side; a rest is the pause of a move"
+        )
+
+
+def _drive(drive: DriveData, path: str) -> Iterator[Complaint]:
+    if drive.kind is None and drive.screw is not None and drive.rotary is not None:
+        yield Complaint(f"{path}.kind", "found both a screw and a rotary drive; needed is kind: screw or kind: rotary")
+    elif drive.kind is not None and getattr(drive, drive.kind) is None:
+        yield Complaint(
+            f"{path}.kind", f"found kind {drive.kind!r} without its group; needed is the group {drive.kind!r}"
+        )
+
+
+def _asked(asked: Asked, path: str) -> Iterator[Complaint]:
+    if asked.kept_free is not None and asked.kept_free[0] >= asked.kept_free[1]:
+        yield Complaint(
+            f"{path}.kept_free",
+            f"found a band from {asked.kept_free[0]:g} to {asked.kept_free[1]:g} Hz; needed is the lower end first",
+        )
+
+
+def _ratings(ratings: Ratings, path: str) -> Iterator[Complaint]:
+    nominal, maximum = ratings.nominal_torque, ratings.maximum_torque
+    if nominal is not None and maximum is not None and maximum < nominal:
+        yield Complaint(
+            f"{path}.maximum_torque",
+            f"found {maximum:g} N*m; needed is at least the nominal torque, {nominal:g} N*m",
+        )
+    span, stiffness = ratings.torsional_stiffness_range, ratings.torsional_stiffness
+    if span is not None and span[0] > span[1]:
+        yield Complaint(
+            f"{path}.torsional_stiffness_range", f"found {span[0]:g} to {span[1]:g}; needed is the least one first"
+        )
+    elif span is not None and stiffness is not None and not span[0] <= stiffness <= span[1]:
+        yield Complaint(
+            f"{path}.torsional_stiffness_range",
+            f"found {span[0]:g} to {span[1]:g}, which does not hold the torsional stiffness {stiffness:g}; needed is "
+            "a range about it",
+        )
+
+
+def _ring(cut: HelicalCut | RadialSlits, path: str) -> Iterator[Complaint]:
+    if cut.bore >= cut.outside_diameter:
+        yield Complaint(
+            f"{path}.bore",
+            f"found a bore of {cut.bore:g} mm; needed is less than the outside diameter, {cut.outside_diameter:g} mm",
+        )
+
+
+def _holding(holding: Holding, path: str) -> Iterator[Complaint]:
+    for name in ("friction", "thread_friction"):
+        values = getattr(holding, name)
+        if list(values) != sorted(values):
+            shown = ", ".join(f"{value:g}" for value in values)
+            yield Complaint(f"{path}.{name}", f"found {shown}; needed is low, nominal, high in that order")
+
+
+RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
+    ScrewDrive: _screw,
+    Move: _moves,
+    Turn: _moves,
+    DriveData: _drive,
+    Asked: _asked,
+    Ratings: _ratings,
+    HelicalCut: _ring,
+    RadialSlits: _ring,
+    Holding: _holding,
+}
+"""The rules by the group that they are about."""
