@@ -19,6 +19,7 @@ _END = re.compile(rb"\bENDSEC\s*;")
 _REFERENCE = re.compile(rb"#(\d+)")
 _STATEMENT = re.compile(rb"\s*#(\d+)\s*=\s*(!?[A-Za-z][A-Za-z0-9_]*|)\s*(\([^=;]*\))\s*\Z")
 _NO_NUMBER = re.compile(rb"(?i)[(,]\s*([-+]?(?:nan|inf(?:inity)?|1\.#\w+)(?:\([^)]*\))?)\s*(?=[,)])")
+_HUGE = re.compile(rb"[-+]?\d[\d.]*[Ee]\+?(?:1[2-9]|[2-9]\d|[1-9]\d\d+)(?=[,)\s])")
 _SHELL = re.compile(rb"(?i)\A(?:CLOSED|OPEN)_SHELL\Z|\ACONNECTED_FACE_SET\Z")
 _FACE_KINDS = frozenset({b"ADVANCED_FACE", b"FACE_SURFACE"})
 _SOLID_KINDS = frozenset({b"MANIFOLD_SOLID_BREP", b"BREP_WITH_VOIDS", b"FACETED_BREP"})
@@ -37,11 +38,22 @@ class Promise:
         solids: solids defined (each once, however often it is used).
         faces: faces of the shells that something uses (each once).
         faults: what is wrong in the text, in words for the user; each may cost parts of the model.
+        huge: the first value of 1e12 or more; some systems write such values for "unbounded", so it is no fault.
     """
 
     solids: int
     faces: int
     faults: tuple[str, ...]
+    huge: str | None = None
+
+    def reasons(self) -> tuple[str, ...]:
+        """Why nothing could be read, as far as the text tells."""
+        words = list(self.faults)
+        if self.huge is not None:
+            words.append(f"a value is far too large ({self.huge})")
+        if self.faces:
+            words.append(f"there are {self.solids} solids with {self.faces} faces")
+        return tuple(words)
 
 
 def promise(data: bytes) -> Promise:
@@ -63,7 +75,13 @@ def promise(data: bytes) -> Promise:
     anchored = _ANCHORED.findall(text) if b"REFERENCE" in text else []
     found.defined.update(int(number) for number in re.findall(rb"#(\d+)\s*=\s*<", text) if anchored)
     elsewhere |= {name.decode("utf-8", "replace") for name in anchored if name}
-    return Promise(solids=len(found.solids), faces=len(found.promised_faces()), faults=found.faults(sorted(elsewhere)))
+    huge = _HUGE.search(bare)
+    return Promise(
+        solids=len(found.solids),
+        faces=len(found.promised_faces()),
+        faults=found.faults(sorted(elsewhere)),
+        huge=None if huge is None else huge[0].decode(),
+    )
 
 
 def promise_of(path: str) -> Callable[[], Promise]:

@@ -12,6 +12,7 @@ from fitcheck.errors import MeasureError, StepFileError
 from fitcheck.kernel.client import Kernel
 from fitcheck.measurement.axis import Candidate, find_candidates, rivals
 from fitcheck.measurement.completeness import missing, promise_of
+from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.ends import Layout, lay_out
 from fitcheck.measurement.model import AxisLine, Body, Measurement
@@ -57,10 +58,10 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
     try:
         answer, _ = ask("reading", {"do": "read", "path": os.path.abspath(path), "unit": options.unit})
     except StepFileError as error:
-        faults = said().faults
-        if not faults:
+        reasons = said().reasons()
+        if not reasons:
             raise
-        msg = f"{error.message}; in the file's text {'; '.join(faults)}"
+        msg = f"{error.message}. In the file's text: {'; '.join(reasons)}"
         raise StepFileError(msg, path) from error
     survey = survey_from(answer)
     lost = missing(said(), answer["arrived"]["solids"], answer["arrived"]["faces"])
@@ -105,8 +106,10 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
         return replace(measurement, bodies=_bodies(survey, roles), warnings=tuple(warnings))
     layout = lay_out(survey, bores, chosen, roles, warnings)
     warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
+    couplings = [index for index, role in enumerate(layout.roles) if role == "coupling"]
     return replace(
         measurement,
+        coupling=measure_coupling(survey, layout.frame, bores, couplings, ask, warnings),
         bodies=_bodies(survey, layout.roles),
         drive_axis=AxisLine(origin=layout.frame.origin, direction=layout.frame.along, across=layout.frame.x),
         ends=layout.ends,

@@ -14,6 +14,9 @@ SMALLEST, LARGEST = 5.0, 2000.0
 LEAST_HOLE, GREATEST_HOLE = 1.6, 26.0
 """mm; bolt holes of motor flanges. IEC 60072-1 goes up to 24 mm with flange FF600 (from memory)."""
 
+SMALL, LARGE = 20.0, 500.0
+"""mm across; where no drive axis is found, sizes outside this are mentioned too: the unit may be why."""
+
 FAR = 1e6
 """mm from the origin; nobody places a part 1 km away."""
 
@@ -37,9 +40,11 @@ def unlikely_sizes(survey: Survey, roles: Sequence[str | None], ends: Iterable[E
     across = _across(survey.edges[index] for index in edges)
     if across <= 0.0 or not isfinite(across):
         return ()
-    if not SMALLEST <= across <= LARGEST:
+    found = tuple(ends)
+    least, greatest = (SMALLEST, LARGEST) if found else (SMALL, LARGE)
+    if not least <= across <= greatest:
         return (f"the adapter is {across:.4g} mm across, which is unlikely; {_remedy(across, unit)}",)
-    holes = [pattern.hole for end in ends for pattern in end.bolts]
+    holes = [pattern.hole for end in found for pattern in end.bolts]
     odd = next((hole for hole in holes if not LEAST_HOLE <= hole <= GREATEST_HOLE), None)
     if odd is not None and len({LEAST_HOLE <= hole <= GREATEST_HOLE for hole in holes}) == 1:
         return (f"the bolt holes are {odd:.4g} mm wide, which is unlikely; {_remedy(across, unit)}",)
