@@ -6,7 +6,9 @@ can do without.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Hashable
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from fitcheck.checks.finding import Finding, Place
 from fitcheck.checks.sides import Missing, Side, side_of
@@ -52,7 +54,7 @@ class Placed:
 
 @dataclass(frozen=True, kw_only=True)
 class Drive:
-    """The one context object of all checks."""
+    """The one context object of all checks. `answers` keeps what checks have worked out, by what was asked."""
 
     loaded: LoadedJob
     measurement: Measurement
@@ -62,6 +64,7 @@ class Drive:
     unplaced: Missing | None
     conflicts: tuple[Finding, ...] = ()
     remedies: bool = True
+    answers: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def job(self) -> Job:
@@ -89,7 +92,7 @@ class Drive:
     def moved(self, motor_hub_face: float) -> Drive:
         """The same drive with the coupling elsewhere along the axis, for verifying remedies; it makes none itself."""
         placed = _placed_at(self.job, motor_hub_face, "moved")
-        return replace(self, placed=placed, unplaced=None, remedies=False, conflicts=())
+        return replace(self, placed=placed, unplaced=None, remedies=False, conflicts=(), answers={})
 
 
 def drive_of(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = True) -> Drive:

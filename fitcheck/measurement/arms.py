@@ -23,6 +23,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import radians
 
 import numpy as np
@@ -30,7 +31,7 @@ from numpy.typing import NDArray
 
 from fitcheck.measurement.intervals import TURN, Gap, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
-from fitcheck.measurement.outlines import outlines
+from fitcheck.measurement.outlines import least, most, outlines
 
 FAR = 1e6
 _FIRST_CELL = np.radians(4.0)
@@ -39,6 +40,8 @@ _MOST_CELLS = 3000
 _SLIVER = 1e-9
 
 Intervals = tuple[Floats, Floats]
+_Found = tuple[Floats, Floats, NDArray[np.int64]]
+"""Lower and upper ends in radians, and the row that each interval came from."""
 NO_INTERVALS: Intervals = (np.empty(0), np.empty(0))
 EVERY_ANGLE: Intervals = (np.zeros(1), np.full(1, TURN))
 
@@ -107,6 +110,17 @@ class NearArm:
         """Whether there are none."""
         return bool(self.bound.size == 0)
 
+    def only(self, keep: NDArray[np.bool_] | slice) -> NearArm:
+        """Some of the triangles."""
+        return replace(
+            self, triangles=self.triangles[keep], bound=self.bound[keep], body=self.body[keep], radius=self.radius[keep]
+        )
+
+    def thinned(self) -> NearArm | None:
+        """One of many of the triangles, or None where there are few."""
+        every = self.bound.size // 150
+        return self.only(slice(None, None, every)) if every > 1 else None
+
 
 def near_arm(
     obstacles: Obstacles, station: float, offset: float, arm: Arm, leave_out: Iterable[int] = (), spare: float = 0.0
@@ -115,13 +129,13 @@ def near_arm(
     along = obstacles.triangles[:, :, 0]
     bound = obstacles.triangle_bound + spare
     reach = arm.length + bound
-    keep = (along.min(axis=1) <= station + reach) & (along.max(axis=1) >= station - reach)
+    keep = (least(along) <= station + reach) & (most(along) >= station - reach)
     skip = np.fromiter(leave_out, dtype=np.int64)
     if skip.size:
         keep &= ~np.isin(obstacles.triangle_body, skip)
     index = np.flatnonzero(keep)
     triangles = obstacles.triangles[index]
-    radius = np.hypot(triangles[:, :, 1], triangles[:, :, 2]).max(axis=1)
+    radius = most(np.hypot(triangles[:, :, 1], triangles[:, :, 2]))
     high = radius >= arm.low - bound[index]
     index = index[high]
     return NearArm(
@@ -150,9 +164,10 @@ def working_ranges(
         return tuple(ranges) if _works(fixed, arm) else ()
     found: list[Gap] = []
     for gap in ranges:
+        about = near.only(_highest(near, gap) >= arm.low - near.bound)
         cells = max(int(np.ceil(np.radians(gap.width) / _FIRST_CELL)), 1)
         ends = np.radians(np.linspace(gap.start, gap.stop, cells + 1))
-        proved = _proved(near, arm, fixed, np.stack([ends[:-1], ends[1:]], axis=1), np.radians(tolerance))
+        proved = _proved(about, arm, fixed, np.stack([ends[:-1], ends[1:]], axis=1), np.radians(tolerance))
         for low, high in proved:
             start, stop = np.degrees(low), np.degrees(high)
             whole_start, whole_stop = start - gap.start < 1e-9, gap.stop - stop < 1e-9
@@ -194,10 +209,7 @@ def arm_blockers(near: NearArm, arm: Arm, theta: float) -> tuple[int, ...]:
     shares = {}
     for index in np.unique(near.body):
         mine = near.body == index
-        part = replace(
-            near, triangles=near.triangles[mine], bound=near.bound[mine], body=near.body[mine],
-            radius=near.radius[mine],
-        )  # fmt: skip
+        part = near.only(mine)
         (blocked,) = _blocked(part, arm, np.array([theta]), part.bound[None, :])
         low, high = merged(*_unwrapped(blocked.coming))
         if low.size:
@@ -238,8 +250,8 @@ def blocked_by_triangles(arm: Arm, triangles: Floats) -> BlockedAngles:
     if triangles.shape[0] == 0:
         return blocked
     for bar in arm.bars:
-        pair = [_bar_intervals(triangles, bar, np.zeros(triangles.shape[0]), coming)[:2] for coming in (False, True)]
-        blocked = blocked | BlockedAngles(turning=pair[0], coming=pair[1])
+        turn, come = _bar_intervals(triangles, bar, np.zeros(triangles.shape[0]))
+        blocked = blocked | BlockedAngles(turning=turn[:2], coming=come[:2])
     return blocked
 
 
@@ -286,15 +298,31 @@ def ray_intervals(
     return np.where(every, 0.0, phi + low), np.where(every, TURN, phi + high), rows
 
 
+def _highest(near: NearArm, gap: Gap) -> Floats:
+    """The greatest height of each triangle above the drive axis while the shaft turns through a range, mm."""
+    y, x = near.triangles[:, :, 2], near.triangles[:, :, 1]
+    away = np.mod(np.arctan2(y, x) - radians(gap.start + gap.width / 2) + np.pi, TURN) - np.pi
+    away = np.maximum(np.abs(away) - radians(gap.width / 2), 0.0)
+    return most(np.hypot(x, y) * np.cos(np.minimum(away, np.pi)))
+
+
 def _proved(
     near: NearArm, arm: Arm, fixed: BlockedAngles, cells: Floats, tolerance: float
 ) -> list[tuple[float, float]]:
     """The cells of shaft angle (radians) that are proved to work, joined; shape (n, 2)."""
     done: list[Floats] = []
     tried = 0
+    thinned = near.thinned()
     while cells.shape[0] and tried < _MOST_CELLS:
         tried += cells.shape[0]
         middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
+        if thinned is not None:
+            # Few of the triangles are enough to tell most of the cells that cannot work.
+            shrunk = thinned.bound[None, :] - 2.0 * thinned.radius[None, :] * np.sin(0.5 * half)[:, None]
+            hope = _each_works(thinned, arm, [fixed] * middle.size, middle, shrunk)
+            cells, middle, half = cells[hope], middle[hope], half[hope]
+            if cells.shape[0] == 0:
+                break
         moved = 2.0 * near.radius[None, :] * np.sin(0.5 * half)[:, None]
         sure = _each_works(near, arm, [fixed] * middle.size, middle, near.bound[None, :] + moved)
         done.append(cells[sure])
@@ -306,6 +334,8 @@ def _proved(
         maybe = _each_works(near, arm, [fixed] * middle.size, middle, near.bound[None, :] - moved)
         cells, middle = cells[maybe], middle[maybe]
         cells = np.concatenate([np.stack([cells[:, 0], middle], 1), np.stack([middle, cells[:, 1]], 1)])
+    if not done:
+        return []
     proved = np.concatenate(done)
     low, high = merged(proved[:, 0], proved[:, 1])
     return list(zip(low.tolist(), high.tolist(), strict=True))
@@ -323,31 +353,60 @@ def _blocked(near: NearArm, arm: Arm, thetas: Floats, spread: Floats) -> list[Bl
     c, s = np.cos(thetas)[:, None, None], np.sin(thetas)[:, None, None]
     x, y = near.triangles[None, :, :, 1], near.triangles[None, :, :, 2]
     height = c * x + s * y
-    cell, which = np.nonzero(height.max(axis=2) >= arm.low - spread)
+    cell, which = np.nonzero(most(height) >= arm.low - spread)
     left = (-s * x + c * y)[cell, which] - near.offset
     along = near.triangles[which, :, 0] - near.station
     local = np.stack([height[cell, which], left, along], axis=2)
     spread = spread[cell, which]
-    turning: list[tuple[Floats, Floats, NDArray[np.int64]]] = []
-    coming: list[tuple[Floats, Floats, NDArray[np.int64]]] = []
+    turning: list[_Found] = []
+    coming: list[_Found] = []
     for bar in arm.bars:
-        for into, way_in in ((turning, False), (coming, True)):
-            low, high, rows = _bar_intervals(local, bar, spread, way_in)
-            into.append((low, high, cell[rows]))
+        turn, come = _bar_intervals(local, bar, spread)
+        turning.append((turn[0], turn[1], cell[turn[2]]))
+        coming.append((come[0], come[1], cell[come[2]]))
     pairs = [_by_cell(found, thetas.size) for found in (turning, coming)]
     return [BlockedAngles(turning=turn, coming=come) for turn, come in zip(*pairs, strict=True)]
 
 
-def _bar_intervals(local: Floats, bar: Bar, spread: Floats, way_in: bool) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    low = bar.low - spread
-    high = np.full(low.size, FAR) if way_in else bar.high + spread
-    within = np.flatnonzero((local[:, :, 0].max(axis=1) >= low) & (local[:, :, 0].min(axis=1) <= high) & (low <= high))
-    first, second, owner = outlines(local[within], low[within], high[within])
-    rows = within[owner]
+def _bar_intervals(local: Floats, bar: Bar, spread: Floats) -> tuple[_Found, _Found]:
+    """What one bar meets while it turns, and on its way in; material below its highest place is the same for both."""
+    low, high, length = bar.low - spread, bar.high + spread, bar.length + spread
+    top, bottom = most(local[:, :, 0]), least(local[:, :, 0])
+    near = (top >= low) & (low <= high)
+    left, along = local[:, :, 1], local[:, :, 2]
+    aside = np.maximum(np.maximum(least(left), -most(left)), 0.0)
+    away = np.maximum(np.maximum(least(along), -most(along)), 0.0)
+    near &= aside**2 + away**2 <= np.maximum(length, 0.0) ** 2
+    under, across, over = near & (top <= high), near & (top > high) & (bottom <= high), near & (bottom > high)
+    beyond = np.full(low.size, FAR)
+    shared = _cut_intervals(local, bar, spread, np.flatnonzero(under), low, high)
+    turned = _cut_intervals(local, bar, spread, np.flatnonzero(across), low, high)
+    passed = _cut_intervals(local, bar, spread, np.flatnonzero(across | over), low, beyond)
+    return _added(shared, turned), _added(shared, passed)
+
+
+def _cut_intervals(
+    local: Floats, bar: Bar, spread: Floats, rows: NDArray[np.int64], low: Floats, high: Floats
+) -> _Found:
+    if rows.size == 0:
+        return np.empty(0), np.empty(0), rows
+    local, low, high = local[rows], low[rows], high[rows]
+    whole = (least(local[:, :, 0]) >= low) & (most(local[:, :, 0]) <= high)
+    uncut, cut = np.flatnonzero(whole), np.flatnonzero(~whole)
+    firsts, seconds, owners = outlines(local[cut], low[cut], high[cut])
+    corners = local[uncut, :, 1:]
+    first = np.concatenate([firsts, *(corners[:, i] for i in range(3))])
+    second = np.concatenate([seconds, *(corners[:, (i + 1) % 3] for i in range(3))])
+    owner = rows[np.concatenate([cut[owners], uncut, uncut, uncut])]
     found_low, found_high, which = ray_intervals(
-        first, second, bar.half_width + spread[rows], np.maximum(bar.length + spread[rows], 0.0)
+        first, second, bar.half_width + spread[owner], np.maximum(bar.length + spread[owner], 0.0)
     )
-    return found_low, found_high, rows[which]
+    return found_low, found_high, owner[which]
+
+
+def _added(first: _Found, second: _Found) -> _Found:
+    low, high, rows = (np.concatenate(pair) for pair in zip(first, second, strict=True))
+    return low, high, rows
 
 
 def _by_cell(found: list[tuple[Floats, Floats, NDArray[np.int64]]], cells: int) -> list[Intervals]:
@@ -355,7 +414,7 @@ def _by_cell(found: list[tuple[Floats, Floats, NDArray[np.int64]]], cells: int) 
     order = np.argsort(cell, kind="stable")
     low, high = low[order], high[order]
     ends = np.searchsorted(cell[order], np.arange(cells + 1))
-    return [(low[a:b], high[a:b]) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+    return [(low[a:b], high[a:b]) for a, b in pairwise(ends)]
 
 
 def _works(blocked: BlockedAngles, arm: Arm) -> bool:

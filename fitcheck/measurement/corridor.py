@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from fitcheck.measurement.intervals import Gap, covered, gaps, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
-from fitcheck.measurement.outlines import outlines
+from fitcheck.measurement.outlines import least, most, outlines
 
 _MOST_ROUNDS = 18
 _TINY = 1e-12
@@ -95,12 +95,12 @@ def _in_reach(
     """The triangles that the tool part could meet at some angle: (triangles, bounds, bodies)."""
     along = obstacles.triangles[:, :, 0]
     reach = part.radius + obstacles.triangle_bound
-    keep = (along.min(axis=1) <= station + reach) & (along.max(axis=1) >= station - reach)
+    keep = (least(along) <= station + reach) & (most(along) >= station - reach)
     if skip.size:
         keep &= ~np.isin(obstacles.triangle_body, skip)
     near = np.flatnonzero(keep)
     triangles, bound = obstacles.triangles[near], obstacles.triangle_bound[near]
-    radius = np.hypot(triangles[:, :, 1], triangles[:, :, 2]).max(axis=1)
+    radius = most(np.hypot(triangles[:, :, 1], triangles[:, :, 2]))
     far = radius >= _least_radius(part.start - bound, offset, part.radius + bound) - 1e-9
     near = near[far]
     return triangles[far], bound[far], obstacles.triangle_body[near].astype(np.int64)
@@ -196,11 +196,11 @@ def _edge_intervals(
     sign = np.concatenate([-sense[before], sense[after]])
 
     start, half_width = start[rows], half_width[rows]
-    least = _least_radius(start, offset, half_width)
-    hit = far >= least
+    nearest = _least_radius(start, offset, half_width)
+    hit = far >= nearest
     if not hit.all():
         rows, far, far_phi, near, near_phi, sign = (v[hit] for v in (rows, far, far_phi, near, near_phi, sign))
-        start, half_width, least = start[hit], half_width[hit], least[hit]
+        start, half_width, nearest = start[hit], half_width[hit], nearest[hit]
     d, normal_angle = distance[rows], mu[rows]
 
     def turned(rho: Floats) -> Floats:
@@ -208,9 +208,9 @@ def _edge_intervals(
 
     top, bottom = offset + half_width, offset - half_width
     # All angles relative to the near end, so that a stretch across the -x axis does not jump by a turn.
-    cut = near < least
-    near_phi = np.where(cut, turned(least), near_phi)
-    near = np.maximum(near, least)
+    cut = near < nearest
+    near_phi = np.where(cut, turned(nearest), near_phi)
+    near = np.maximum(near, nearest)
     rhos = [near, far]
     phis = [np.zeros_like(near), _relative(far_phi, near_phi)]
     for corner in (np.hypot(start, top), np.hypot(start, bottom)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,3 +126,18 @@ def common(first: tuple[Gap, ...], second: tuple[Gap, ...]) -> tuple[tuple[float
                     turn = 360.0 * np.floor(start / 360.0)
                     found.append((float(start - turn), float(stop - turn)))
     return tuple(sorted(set(found)))
+
+
+def united(ranges: Iterable[Gap]) -> tuple[Gap, ...]:
+    """The union of free ranges on the circle, degrees, in ascending order of start."""
+    every = list(ranges)
+    if not every:
+        return ()
+    if any(gap.width >= 360.0 for gap in every):
+        return gaps(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
+    low, high = (np.radians([getattr(gap, end) for gap in every]) for end in ("start", "stop"))
+    blocked = gaps(low, high, np.zeros(low.size, dtype=np.int64))
+    if not blocked:
+        return gaps(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
+    low, high = (np.radians([getattr(gap, end) for gap in blocked]) for end in ("start", "stop"))
+    return gaps(low, high, np.full(low.size, -1, dtype=np.int64))

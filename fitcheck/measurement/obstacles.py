@@ -90,3 +90,17 @@ def least_radius(obstacles: Obstacles, start: float, stop: float) -> Nearest:
         theta=float(np.degrees(np.arctan2(point[2], point[1]))),
         body=int(obstacles.segment_body[inside[best]]),
     )
+
+
+def triangles_between(obstacles: Obstacles, start: float, stop: float) -> Obstacles:
+    """The obstacles' triangles that reach into a range of stations, without the segments: for tool corridors alone."""
+    along = obstacles.triangles[:, :, 0]
+    keep = (along.max(axis=1) >= start) & (along.min(axis=1) <= stop)
+    return Obstacles(
+        segments=obstacles.segments[:0],
+        segment_bound=obstacles.segment_bound[:0],
+        segment_body=obstacles.segment_body[:0],
+        triangles=obstacles.triangles[keep],
+        triangle_bound=obstacles.triangle_bound[keep],
+        triangle_body=obstacles.triangle_body[keep],
+    )

@@ -58,3 +58,13 @@ def distances(first: Floats, second: Floats) -> Floats:
     t = np.clip(-np.einsum("ij,ij->i", first, step) / np.where(square < _TINY**2, 1.0, square), 0.0, 1.0)
     foot = first + t[:, None] * step
     return np.asarray(np.hypot(foot[:, 0], foot[:, 1]))
+
+
+def most(corners: Floats) -> Floats:
+    """The greatest of three along the last axis; much quicker than a reduction over so short an axis."""
+    return np.asarray(np.maximum(np.maximum(corners[..., 0], corners[..., 1]), corners[..., 2]))
+
+
+def least(corners: Floats) -> Floats:
+    """The least of three along the last axis."""
+    return np.asarray(np.minimum(np.minimum(corners[..., 0], corners[..., 1]), corners[..., 2]))

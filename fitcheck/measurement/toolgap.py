@@ -14,7 +14,7 @@ import numpy as np
 
 from fitcheck.measurement.corridor import ToolPart
 from fitcheck.measurement.obstacles import Floats, Obstacles
-from fitcheck.measurement.outlines import distances, outlines
+from fitcheck.measurement.outlines import distances, least, most, outlines
 
 LARGEST = 10.0
 """mm; a larger margin is told as this."""
@@ -49,7 +49,7 @@ def straight_margin(
     along = obstacles.triangles[:, :, 0]
     for part in parts:
         reach = part.radius + obstacles.triangle_bound + largest
-        keep = (along.min(axis=1) <= station + reach) & (along.max(axis=1) >= station - reach)
+        keep = (least(along) <= station + reach) & (most(along) >= station - reach)
         if skip.size:
             keep &= ~np.isin(obstacles.triangle_body, skip)
         triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
@@ -58,9 +58,7 @@ def straight_margin(
             height = triangles[:, :, 1] * c + triangles[:, :, 2] * s
             left = triangles[:, :, 2] * c - triangles[:, :, 1] * s - offset
             wide = part.radius + bound + largest
-            near = np.flatnonzero(
-                (height.max(axis=1) >= part.start - bound) & (left.min(axis=1) <= wide) & (left.max(axis=1) >= -wide)
-            )
+            near = np.flatnonzero((most(height) >= part.start - bound) & (least(left) <= wide) & (most(left) >= -wide))
             if near.size == 0:
                 continue
             local = np.stack([height[near], left[near], triangles[near, :, 0] - station], axis=2)

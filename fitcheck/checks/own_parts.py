@@ -1,0 +1,176 @@
+"""What of the drive itself is in a tool's way: the coupling, the shafts, other screws, and machines not in the file.
+
+All of it is round about the drive axis, or turns with the screw, so it blocks the same tool angles at every shaft
+angle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from math import cos, hypot, inf, pi, radians, sin, sqrt
+
+import numpy as np
+
+from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.swept import head_radius, hub_radius
+from fitcheck.checks.wording import SIDES
+from fitcheck.job.model import ACROSS, Screw
+from fitcheck.measurement.arms import Arm, BlockedAngles, blocked_by_rectangle, blocked_by_triangles
+from fitcheck.measurement.corridor import ToolPart
+from fitcheck.measurement.obstacles import Floats
+from fitcheck.measurement.outlines import distances, outlines
+
+_ROUNDING = 1e-9
+_FAR = 1e6
+_SIDES_OF_A_HEAD = 24
+"""Corners of the prism about a round head; it is 0.9 % wider over its corners than the head, which is on the safe
+side."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Round:
+    """A body that is round about the drive axis: stations `start` to `stop`, radius mm."""
+
+    start: float
+    stop: float
+    radius: float
+    what: str
+    own_hub: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hindrance:
+    """What is in the way of a tool's straight part at every shaft angle, and the room that it leaves, mm."""
+
+    what: str | None
+    room: float
+
+
+def rounds(drive: Drive, placed: Placed, side: str, absent: Collection[str] = ()) -> list[Round]:
+    """The round bodies about a screw of the hub on `side`.
+
+    Args:
+        absent: machines (motor, actuator) that are not there yet.
+    """
+    found = [
+        Round(
+            start=step.start, stop=step.stop, radius=step.radius,
+            what=f"the coupling's own {step.part.removeprefix('coupling ')}", own_hub=step.part == f"{side} hub",
+        )
+        for step in placed.swept.steps
+    ]  # fmt: skip
+    for machine in drive.sides:
+        if machine.name in absent:
+            continue
+        if machine.shaft is not None and machine.seat is not None:
+            start, stop = sorted((machine.seat, machine.shaft.end))
+            found.append(
+                Round(start=start, stop=stop, radius=machine.shaft.diameter / 2, what=f"the {machine.name}'s shaft")
+            )
+        if machine.face is None or machine.face.in_file or machine.seat is None:
+            continue
+        corner = inf if machine.frame is None else machine.frame.outside / sqrt(2.0)
+        radius = machine.face.register_radius
+        if radius is not None:
+            found.append(_behind(machine.sign, machine.seat, corner, f"the {machine.name}'s seat"))
+        found.append(
+            _behind(machine.sign, machine.face.station, corner if radius is None else radius, machine.face.what)
+        )
+    return found
+
+
+def _behind(sign: float, station: float, radius: float, what: str) -> Round:
+    start, stop = (-_FAR, station) if sign > 0 else (station, _FAR)
+    return Round(start=start, stop=stop, radius=min(radius, _FAR), what=what)
+
+
+def heads(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[tuple[str, Floats]]:
+    """The protruding heads of the other screws, as triangles in a screw's own frame.
+
+    Yields:
+        What it is, and its triangles (n, 3, 3) in (height along the screw, left of it, along the drive axis).
+    """
+    here = placed.hub(side).hub.screws[position - 1]
+    origin = placed.hub(side).inwards(here.station)
+    for other in SIDES:
+        hub = placed.hub(other)
+        for number, screw in enumerate(hub.hub.screws, start=1):
+            if (other, number) == (side, position) or screw.head_end is None or screw.direction != ACROSS:
+                continue
+            corner = hypot(screw.head_end, abs(screw.offset) + head_radius(screw))
+            if corner <= hub_radius(drive.job.coupling, hub.hub):
+                continue
+            turned = radians(screw.angle - here.angle)
+            triangles = _prism(screw, hub.inwards(screw.station) - origin, turned, here.offset)
+            yield f"the head of {other} hub screw {number}", triangles
+
+
+def _prism(screw: Screw, along: float, turned: float, offset: float) -> Floats:
+    """A head as a prism about it, from the plane through the drive axis to its outer end."""
+    assert screw.head_end is not None
+    radius = head_radius(screw) / cos(pi / _SIDES_OF_A_HEAD)
+    angles = np.arange(_SIDES_OF_A_HEAD) * 2 * pi / _SIDES_OF_A_HEAD
+    left, w = screw.offset + radius * np.cos(angles), along + radius * np.sin(angles)
+
+    def ring(height: float) -> Floats:
+        t = height * cos(turned) - left * sin(turned)
+        v = height * sin(turned) + left * cos(turned) - offset
+        return np.stack([t, v, w], axis=1)
+
+    low, high = ring(0.0), ring(screw.head_end)
+    low_next, high_next = np.roll(low, -1, axis=0), np.roll(high, -1, axis=0)
+    middle = np.broadcast_to(high.mean(axis=0), high.shape)
+    return np.concatenate(
+        [
+            np.stack([low, low_next, high], axis=1),
+            np.stack([low_next, high_next, high], axis=1),
+            np.stack([high, high_next, middle], axis=1),
+        ]
+    )
+
+
+def hindrance(
+    about: Sequence[Round], others: Sequence[tuple[str, Floats]], station: float, offset: float,
+    parts: Sequence[ToolPart],
+) -> Hindrance:  # fmt: skip
+    """What is in the way of a tool's cylinders; the screw's own hub does not hinder what enters its counterbore."""
+    room, what = inf, None
+    for position, part in enumerate(parts):
+        for body in about:
+            if body.own_hub and position == 0:
+                continue
+            half = _half_width(body.radius, part.start)
+            if half is None:
+                continue
+            across = max(abs(offset) - half, 0.0)
+            away = max(body.start - station, station - body.stop, 0.0)
+            left = hypot(across, away) - part.radius
+            if left < room:
+                room, what = left, body.what
+        for name, triangles in others:
+            count = triangles.shape[0]
+            first, second, _ = outlines(triangles, np.full(count, part.start), np.full(count, _FAR))
+            left = float(distances(first, second).min(initial=inf)) - part.radius
+            if left < room:
+                room, what = left, name
+    return Hindrance(what=what if room < -_ROUNDING else None, room=room)
+
+
+def blocked_tool_angles(
+    about: Sequence[Round], others: Sequence[tuple[str, Floats]], station: float, offset: float, arm: Arm
+) -> BlockedAngles:
+    """The tool angles at which the drive itself is in the way of a tool's arm."""
+    blocked = BlockedAngles()
+    for body in about:
+        levels = [_half_width(body.radius, max(bar.low, 0.0)) for bar in arm.bars]
+        if any(level is not None for level in levels):
+            blocked = blocked | blocked_by_rectangle(arm, levels, offset, body.start - station, body.stop - station)
+    for _, triangles in others:
+        blocked = blocked | blocked_by_triangles(arm, triangles)
+    return blocked
+
+
+def _half_width(radius: float, height: float) -> float | None:
+    """Half a round body's width at a height above the drive axis; None where it ends below."""
+    return sqrt(radius * radius - height * height) if radius - _ROUNDING > abs(height) else None
