@@ -5,8 +5,10 @@ from __future__ import annotations
 import ast
 import re
 import subprocess
+import sys
 import tomllib
 from functools import cache
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,7 @@ from fitcheck.checks.run import CHECKS
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = ("fitcheck", "parametric_models")
 TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "fitcheck", "parametric_models", "sample_assemblies", "tests"}
-MOST_LINES = 450
+MOST_LINES = 500
 """Modules are 60 to 350 lines; this is where one is cut in two."""
 
 
@@ -24,7 +26,13 @@ MOST_LINES = 450
 def files() -> tuple[str, ...]:
     """The files of the tree, as Git has them; without Git all but caches and environments."""
     try:
-        done = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True)
+        done = subprocess.run(
+            ["git", "ls-files", "--cached", "--others", "--exclude-standard"],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=True,
+        )
     except (OSError, subprocess.CalledProcessError):
         skipped = {"__pycache__", "build", "venv"}
         found = (path.relative_to(ROOT) for path in ROOT.rglob("*") if path.is_file())
@@ -117,6 +125,26 @@ def test_no_message_calls_anything_safe():
     for name in modules():
         for text in spoken(name):
             assert not re.search(r"\bsafe(?:ly)?\b", text, re.IGNORECASE), f"{name}: {text}"
+
+
+def test_what_the_tests_import_is_installed_with_them():
+    # packages_distributions maps a module to the distributions that hold it, by their names in any spelling.
+    with (ROOT / "pyproject.toml").open("rb") as stream:
+        project = tomllib.load(stream)["project"]
+    named = [*project["dependencies"], *project["optional-dependencies"]["dev"]]
+    declared = {re.split(r"[<>=~!\[; ]", one)[0].lower().replace("_", "-") for one in named}
+    homes = packages_distributions()
+    # The kernel comes with CadQuery, at the release that CadQuery was made for.
+    brought = {"OCP", "vtkmodules", *PACKAGES, *sys.stdlib_module_names}
+    for name in files():
+        if name.endswith(".py") and name.startswith(("tests/", "sample_assemblies/")):
+            for node in ast.walk(tree(name)):
+                modules_of = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+                if isinstance(node, ast.ImportFrom) and node.level == 0:
+                    modules_of = [node.module or ""]
+                for module in {module.split(".")[0] for module in modules_of} - brought:
+                    homes_of = {home.lower().replace("_", "-") for home in homes.get(module, [])}
+                    assert homes_of & declared, f"{name} imports {module}, which the dev extra does not install"
 
 
 def test_every_data_file_is_installed():
