@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import cos, fsum, pi, radians, sin
 
 import pytest
@@ -217,3 +218,21 @@ def test_wrong_inputs_are_named() -> None:
         blocked_carriage(1.0, 1.0, 1.0, 1.0, -1.0)
     with pytest.raises(UsageError, match="moving_mass must be a finite number; found nan"):
         ScrewAxis(lead_mm=5.0, moving_mass=float("nan"))
+
+
+@settings(max_examples=100, deadline=None)
+@given(axis=st.one_of(SCREWS, ROTARIES), acceleration=numbers(-5, 5))
+def test_inertia_is_what_acceleration_takes_without_losses(axis: Axis, acceleration: float) -> None:
+    # With an efficiency of 1, T(a) - T(0) = J alpha (Newton), alpha = a over the travel for a radian.
+    axis = replace(axis, efficiency=1.0)
+    taken = axis.torque(1, acceleration) - axis.torque(1)
+    scale = abs(axis.torque(1)) + abs(taken)
+    assert taken == pytest.approx(axis.inertia * acceleration / axis.travel_per_radian, rel=1e-9, abs=1e-9 * scale)
+
+
+def test_given_back_efficiency_prevails() -> None:
+    axis = ScrewAxis(lead_mm=10.0, moving_mass=20.0, incline_deg=90.0, efficiency=0.5, back_efficiency=0.3)
+    assert axis.torque(-1) == pytest.approx(0.3 * axis.holding_torque)
+    # Without it a screw of 0.5 locks itself: 2 - 1/0.5 = 0.
+    assert replace(axis, back_efficiency=None).torque(-1) == 0.0
+    assert RotaryAxis(load_inertia=0.1, load_torque=2.0, ratio=4.0).holding_torque == 0.5
