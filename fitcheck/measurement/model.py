@@ -183,6 +183,44 @@ class FreeRadius:
 
 
 @dataclass(frozen=True, kw_only=True)
+class CouplingBore:
+    """A bore of the coupling in the file: diameter, and the stations between which it has it, ascending."""
+
+    diameter: float
+    start: float
+    stop: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredCoupling:
+    """The coupling that the file holds, as it sits there.
+
+    Attributes:
+        bodies: names of its bodies.
+        start: station where it begins.
+        stop: station where it ends.
+        length: along the drive axis.
+        outside_diameter: of its widest cylinder about the drive axis; screw heads are none.
+        radius: the greatest swept radius, screw heads included.
+        station: where that is.
+        bound: by how much the swept radius may be stated too large; it is never too small.
+        profile: the swept radius, rows (s, R), linear between rows; a jump is two rows at one s.
+        bores: the motor hub's first; fewer than two where they do not show.
+    """
+
+    bodies: tuple[str, ...]
+    start: float
+    stop: float
+    length: float
+    outside_diameter: float
+    radius: float
+    station: float
+    bound: float
+    profile: tuple[tuple[float, float], ...]
+    bores: tuple[CouplingBore, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Measurement:
     """All that was measured in one STEP file."""
 
@@ -197,6 +235,7 @@ class Measurement:
     cylinders: tuple[Cylinder, ...]
     complete: bool = True
     warnings: tuple[str, ...] = ()
+    coupling: MeasuredCoupling | None = None
     obstacles: Obstacles | None = field(default=None, compare=False, repr=False)
     from_cache: bool = field(default=False, compare=False, repr=False)
 
@@ -254,6 +293,7 @@ class Measurement:
                 "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
                 "free_radius": None if self.free_radius is None else free_radius(self.free_radius),
                 "cylinders": [cylinder(value) for value in self.cylinders],
+                "coupling": None if self.coupling is None else asdict(self.coupling),
                 "complete": self.complete,
                 "warnings": list(self.warnings),
                 "from_cache": self.from_cache,

@@ -11,13 +11,16 @@ if TYPE_CHECKING:
     from fitcheck.job.model import Job
 
 ROLE_WORDS = (
-    ("coupling", ("coupling",)),
+    ("coupling", ("coupling", "motor hub", "actuator hub")),
     ("adapter", ("adapter", "adaptor", "bracket", "mount", "plate", "spacer", "standoff")),
     ("motor", ("motor", "servo", "stepper")),
     ("actuator", ("actuator", "slide", "stage", "bearing block")),
     ("adapter", ("housing",)),
 )
 """Words that tell a body's role where the job does not; earlier ones win ("motor bracket" is an adapter)."""
+
+ALSO_IN_COUPLINGS = ("spacer", "plate")
+"""Adapter words that parts of couplings have too; within an assembly called a coupling they are no adapter."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft
-from fitcheck.measurement.options import ROLE_WORDS, MeasureOptions, matches
+from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, matches
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import line_angle
 
@@ -40,11 +40,8 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
     for body in survey.bodies:
         role = next((role for role, wanted in patterns.items() if matches(wanted, body.names)), None)
         told = role is not None
-        own_first = [*reversed(body.name.split("/")), *body.names]
-        for name in own_first:
-            if role is None:
-                text = name.casefold().replace("_", " ").replace("-", " ")
-                role = next((r for r, words in ROLE_WORDS if any(word in text for word in words)), None)
+        if role is None:
+            role = _role_by_words([*reversed(body.name.split("/")), *body.names])
         found.append(role)
         if not told and role in by_word:
             by_word[role].append(body.index)
@@ -55,6 +52,17 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
     if len(found) == 1 and found[0] != "ignored":
         found[0] = "adapter"
     return found
+
+
+def _role_by_words(names: Sequence[str]) -> str | None:
+    """The role that the first telling name tells; a part with a word that couplings have too may be one of theirs."""
+    texts = [name.casefold().replace("_", " ").replace("-", " ") for name in names]
+    for text in texts:
+        found = next(((r, word) for r, words in ROLE_WORDS for word in words if word in text), None)
+        if found is not None:
+            shared = found[0] == "adapter" and found[1] in ALSO_IN_COUPLINGS
+            return "coupling" if shared and any("coupling" in other for other in texts) else found[0]
+    return None
 
 
 def _has_shaft(bores: Sequence[Bore], body: int) -> bool:
@@ -128,8 +136,16 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
             segment_body=obstacles.segment_body, triangles=obstacles.triangles * mirror + shift,
             triangle_bound=obstacles.triangle_bound, triangle_body=obstacles.triangle_body,
         )  # fmt: skip
+    coupling = measurement.coupling
+    if coupling is not None:
+        coupling = replace(
+            coupling, start=s(coupling.stop), stop=s(coupling.start), station=s(coupling.station),
+            profile=tuple((s(a), r) for a, r in reversed(coupling.profile)),
+            bores=tuple(replace(b, start=s(b.stop), stop=s(b.start)) for b in reversed(coupling.bores)),
+        )  # fmt: skip
     return replace(
         measurement,
+        coupling=coupling,
         drive_axis=AxisLine(origin=origin, direction=(-d[0], -d[1], -d[2]), across=axis.across),
         ends=tuple(end(found) for found in reversed(measurement.ends)),
         free_radius=free,

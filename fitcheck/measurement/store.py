@@ -23,11 +23,13 @@ from fitcheck.measurement.model import (
     Body,
     BoltPattern,
     Coaxiality,
+    CouplingBore,
     Cylinder,
     End,
     Flat,
     FreeRadius,
     Keyseat,
+    MeasuredCoupling,
     Measurement,
     Opening,
     Pilot,
@@ -46,7 +48,8 @@ _HEAD = len(MAGIC) + 32 + _LENGTH.size
 _CLASSES: dict[str, type] = {
     "bodies": Body, "drive_axis": AxisLine, "ends": End, "pilot": Pilot, "opening": Opening, "register": Register,
     "machine_register": Register, "bolts": BoltPattern, "shaft": Shaft, "flat": Flat, "keyseat": Keyseat,
-    "coaxiality": Coaxiality, "free_radius": FreeRadius, "cylinders": Cylinder,
+    "coaxiality": Coaxiality, "free_radius": FreeRadius, "cylinders": Cylinder, "coupling": MeasuredCoupling,
+    "bores": CouplingBore,
 }  # fmt: skip
 """What a field of that name holds, in whichever dataclass of the model it stands."""
 
