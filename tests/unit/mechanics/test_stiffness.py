@@ -161,7 +161,9 @@ def test_helical_slit_is_a_torsion_spring() -> None:
 def test_rigid_sleeve_is_far_stiffer_than_its_shafts() -> None:
     found = rigid_stiffness(25.0, 10.0, 1.0, 15.0, 26.5e9)
     assert found.low > 3 * shaft_stiffness([round_part(11.0, 10.0)])
-    assert found.low < found.nominal < found.high <= 2 * found.nominal
+    # By hand: nominal over 1 + 2/3 * 15 = 11 mm, high over 1 + 1/3 * 15 = 6 mm, low half the nominal.
+    nominal = 26.5e9 * pi / 32 * (0.025**4 - 0.010**4) / 0.011
+    assert (found.low, found.nominal, found.high) == pytest.approx((nominal / 2, nominal, nominal * 11 / 6))
     with pytest.raises(UsageError, match="a bore of 30 mm leaves nothing"):
         rigid_stiffness(25.0, 30.0, 1.0, 15.0, 26.5e9)
 
