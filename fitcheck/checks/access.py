@@ -111,7 +111,8 @@ def reaches(drive: Drive, placed: Placed, side: str, position: int, state: State
         if screw.direction == ACROSS:
             start = outer_end(screw, hub_radius(drive.job.coupling, hub.hub))
             tools = tools_for(drive.job.require, screw, start)
-            found = tuple(_Asked(drive, placed, side, position, state).reach(tool) for tool in tools)
+            asking = _Asked(drive, placed, side, position, state)
+            found = asking.first_that_works(tools) if drive.trial else tuple(asking.reach(tool) for tool in tools)
         else:
             from fitcheck.checks.axial_access import axial_reaches
 
@@ -132,6 +133,16 @@ class _Asked:
         self.rounds = rounds(drive, placed, side, state)
         self.heads = list(heads(drive, placed, side, position))
 
+    def first_that_works(self, tools: tuple[Tool, ...]) -> tuple[Reach, ...]:
+        """One reach: the first that works, the simplest tools first, or else the last one tried."""
+        found: Reach | None = None
+        order = sorted(tools, key=lambda tool: (tool.tilt > 0.0, 0.0 if tool.arm is None else -tool.arm.low))
+        for tool in order:
+            found = self.reach(tool)
+            if found.works:
+                break
+        return () if found is None else (found,)
+
     def reach(self, tool: Tool) -> Reach:
         if tool.tilt > 0.0:
             return self._ball_end(tool)
@@ -147,6 +158,8 @@ class _Asked:
                 return Reach(tool=tool, free=(), hindered_by=self._own_blocker(tool.arm), by_arm=True)
         if not free:
             return Reach(tool=tool, free=(), blocker=blocker, by_arm=by_arm)
+        if self.drive.trial:
+            return Reach(tool=tool, free=free, best=0.0)
         theta, margin = self._best(tool, free, own.room)
         swing = 360.0
         if tool.arm is not None:

@@ -54,7 +54,11 @@ class Placed:
 
 @dataclass(frozen=True, kw_only=True)
 class Drive:
-    """The one context object of all checks. `answers` keeps what checks have worked out, by what was asked."""
+    """The one context object of all checks.
+
+    `answers` keeps what checks have worked out, by what was asked; `trial` is set where a remedy is being tried, and
+    only whether checks pass is wanted.
+    """
 
     loaded: LoadedJob
     measurement: Measurement
@@ -64,6 +68,7 @@ class Drive:
     unplaced: Missing | None
     conflicts: tuple[Finding, ...] = ()
     remedies: bool = True
+    trial: bool = False
     answers: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
 
     @property
@@ -92,7 +97,7 @@ class Drive:
     def moved(self, motor_hub_face: float) -> Drive:
         """The same drive with the coupling elsewhere along the axis, for verifying remedies; it makes none itself."""
         placed = _placed_at(self.job, motor_hub_face, "moved")
-        return replace(self, placed=placed, unplaced=None, remedies=False, conflicts=(), answers={})
+        return replace(self, placed=placed, unplaced=None, remedies=False, trial=True, conflicts=(), answers={})
 
 
 def drive_of(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = True) -> Drive:

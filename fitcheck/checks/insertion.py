@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import LeastGap, extent, least_gap, material
+from fitcheck.checks.swept import Swept
 from fitcheck.checks.wording import SIDES, mm, rounded_down
 from fitcheck.measurement.obstacles import least_radius
 
@@ -16,7 +17,7 @@ _FAR = 1e9
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Way:
+class Way:
     """One way in: the least gap (None where nothing stands in the way) and the largest swept diameter that passes."""
 
     side: str
@@ -25,6 +26,7 @@ class _Way:
 
     @property
     def value(self) -> float:
+        """The least radial clearance over the way, mm; inf where nothing stands about it."""
         return float("inf") if self.gap is None else self.gap.value
 
 
@@ -42,7 +44,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
         return (not_checked(CHECK, SUBJECT, "the measurement holds no obstacles", "measure the STEP file again"),)
     require = drive.job.require
     sides = SIDES if require.insertion_from == "either" else (require.insertion_from,)
-    ways = [_way(drive, placed, side) for side in sides]
+    ways = [way_in(drive, placed.swept, side) for side in sides]
     best = max(ways, key=lambda way: way.value)
     limit = require.insertion_clearance
     if best.gap is None:
@@ -78,8 +80,14 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
-def _way(drive: Drive, placed: Placed, side: str) -> _Way:
-    swept = placed.swept
+def way_in(drive: Drive, swept: Swept, side: str) -> Way:
+    """The way of a coupling, or of a part of one, from a side to its place.
+
+    Args:
+        drive: the drive.
+        swept: what goes in, at its final place.
+        side: motor or actuator; the machine of that side is not there yet.
+    """
     if side == "motor":
         about = material(drive.measurement, -_FAR, swept.stop, (side,))
         assert about is not None
@@ -98,4 +106,4 @@ def _way(drive: Drive, placed: Placed, side: str) -> _Way:
             return swept.most(swept.start, last)
 
     gap = least_gap(about, needed, sorted({start, stop, *swept.breaks}))
-    return _Way(side=side, gap=gap, largest=least_radius(about, start, stop).radius)
+    return Way(side=side, gap=gap, largest=least_radius(about, start, stop).radius)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 
 from fitcheck.checks import (
+    assembly_order,
     axial_room,
     bolt_pattern,
     bore_fit,
@@ -36,16 +37,17 @@ CHECKS: dict[str, Check] = {
     "shaft-gap": shaft_gap.check,
     "bore-fit": bore_fit.check,
     "wrench-access": wrench_access.check,
+    "assembly-order": assembly_order.check,
 }
 """The checks by their names in the contract, in the order of the findings."""
 
 NAMES = (
-    *CHECKS, "assembly-order", "torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance",
+    *CHECKS, "torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance",
     "speed", "inertia",
 )  # fmt: skip
 """Every name of the contract, those that this version cannot make included."""
 
-FROM_MATERIAL = ("insertion", "radial-clearance", "axial-room", "wrench-access")
+FROM_MATERIAL = ("insertion", "radial-clearance", "axial-room", "wrench-access", "assembly-order")
 """Checks that pass by the absence of material; a file that was read in part cannot show that."""
 
 

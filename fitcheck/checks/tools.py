@@ -144,3 +144,15 @@ def _own(tool: OwnTool, depth: float, start: float, swing: float) -> Tool:
         bar = Bar(low=low, high=reached + depth, half_width=tool.arm.diameter / 2, length=tool.arm.length)
         arm = _armed(bar, swing, both=tool.arm.sides == "both")
     return Tool(name=tool.name, word=tool.name, parts=tuple(parts), arm=arm)
+
+
+def tool_parts(word: str, screw: Screw, start: float) -> tuple[ToolPart, ...]:
+    """The cylinders, nearest first, of a tool that the job names, on a screw whose outer end lies `start` mm out.
+
+    Arms are not among them; `tools_for` gives the whole tools.
+
+    Raises:
+        TableError: the screw or its key is not in the tables.
+    """
+    key, depth = socket(screw)
+    return _tools(word, key, depth, start, Require())[0].parts

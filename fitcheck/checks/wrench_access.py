@@ -91,9 +91,11 @@ def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
         message += f" ({mm(best.tool.width)} across) at every shaft angle"
         message += "".join(_other_text(drive, reach) for reach in every if reach is not best)
         at = Place(station=station, point=drive.at(station).point, body=None if best.hindered_by else body)
-        from fitcheck.checks.access_remedies import access_remedy
+        remedy = None
+        if not drive.trial:
+            from fitcheck.checks.access_remedies import access_remedy
 
-        remedy = access_remedy(drive, placed, side, position, best)
+            remedy = access_remedy(drive, placed, side, position, best)
     if screw.head_end is None:
         message += "; the head is taken to end at the hub's outside diameter"
     finding = compare(

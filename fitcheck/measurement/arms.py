@@ -23,7 +23,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import radians
 
 import numpy as np
@@ -38,6 +37,8 @@ _FIRST_CELL = np.radians(4.0)
 _MOST_CELLS = 3000
 """Cells tried before the rest counts as blocked; a bound on time, on the safe side."""
 _SLIVER = 1e-9
+_APART = TURN + 1.0
+"""How far apart the turns of two cells lie on the line that they are merged on."""
 
 Intervals = tuple[Floats, Floats]
 _Found = tuple[Floats, Floats, NDArray[np.int64]]
@@ -145,7 +146,7 @@ def near_arm(
 
 
 def working_ranges(
-    near: NearArm, arm: Arm, ranges: Sequence[Gap], fixed: BlockedAngles | None = None, *, tolerance: float = 0.02
+    near: NearArm, arm: Arm, ranges: Sequence[Gap], fixed: BlockedAngles | None = None, *, tolerance: float = 0.04
 ) -> tuple[Gap, ...]:
     """The shaft angles at which the arm works, out of those at which the tool's straight part comes in.
 
@@ -199,8 +200,7 @@ def widest_swing(near: NearArm, arm: Arm, theta: float, fixed: BlockedAngles | N
     """The widest swing in degrees that the arm can make at a shaft angle (radians) and can be put on in; 0 for none."""
     blocked = fixed or BlockedAngles()
     if not near.none:
-        (here,) = _blocked(near, arm, np.array([theta]), near.bound[None, :])
-        blocked = blocked | here
+        blocked = blocked | _at(near, arm, theta)
     return float(np.degrees(_swing(blocked, arm)))
 
 
@@ -209,9 +209,7 @@ def arm_blockers(near: NearArm, arm: Arm, theta: float) -> tuple[int, ...]:
     shares = {}
     for index in np.unique(near.body):
         mine = near.body == index
-        part = near.only(mine)
-        (blocked,) = _blocked(part, arm, np.array([theta]), part.bound[None, :])
-        low, high = merged(*_unwrapped(blocked.coming))
+        low, high = merged(*_unwrapped(_at(near.only(mine), arm, theta).coming))
         if low.size:
             shares[int(index)] = float(np.sum(high - low))
     return tuple(sorted(shares, key=lambda index: -shares[index]))
@@ -344,12 +342,28 @@ def _proved(
 def _each_works(
     near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], thetas: Floats, spread: Floats
 ) -> NDArray[np.bool_]:
-    blocked = _blocked(near, arm, thetas, spread)
-    return np.array([_works(one | own, arm) for one, own in zip(blocked, fixed, strict=True)], dtype=bool)
+    turning, coming = _blocked(near, arm, thetas, spread)
+    turning = _with_fixed(turning, [one.turning for one in fixed])
+    coming = _with_fixed(coming, [one.coming for one in fixed])
+    return _swings(turning, coming, thetas.size, arm) >= radians(arm.swing) - _SLIVER
 
 
-def _blocked(near: NearArm, arm: Arm, thetas: Floats, spread: Floats) -> list[BlockedAngles]:
-    """Blocked tool angles at shaft angles (n,), each triangle grown by `spread` (n, triangles) mm."""
+def _at(near: NearArm, arm: Arm, theta: float) -> BlockedAngles:
+    """Blocked tool angles at one shaft angle."""
+    turning, coming = _blocked(near, arm, np.array([theta]), near.bound[None, :])
+    return BlockedAngles(turning=turning[:2], coming=coming[:2])
+
+
+def _with_fixed(found: _Found, fixed: Sequence[Intervals]) -> _Found:
+    counts = [low.size for low, _ in fixed]
+    if not any(counts):
+        return found
+    cells = np.repeat(np.arange(len(fixed)), counts)
+    return _added(found, (np.concatenate([a for a, _ in fixed]), np.concatenate([b for _, b in fixed]), cells))
+
+
+def _blocked(near: NearArm, arm: Arm, thetas: Floats, spread: Floats) -> tuple[_Found, _Found]:
+    """Blocked tool angles, turning and coming in, at shaft angles (n,); each triangle grown by `spread` (n, m) mm."""
     c, s = np.cos(thetas)[:, None, None], np.sin(thetas)[:, None, None]
     x, y = near.triangles[None, :, :, 1], near.triangles[None, :, :, 2]
     height = c * x + s * y
@@ -358,14 +372,13 @@ def _blocked(near: NearArm, arm: Arm, thetas: Floats, spread: Floats) -> list[Bl
     along = near.triangles[which, :, 0] - near.station
     local = np.stack([height[cell, which], left, along], axis=2)
     spread = spread[cell, which]
-    turning: list[_Found] = []
-    coming: list[_Found] = []
+    nothing: _Found = (np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
+    turning, coming = nothing, nothing
     for bar in arm.bars:
         turn, come = _bar_intervals(local, bar, spread)
-        turning.append((turn[0], turn[1], cell[turn[2]]))
-        coming.append((come[0], come[1], cell[come[2]]))
-    pairs = [_by_cell(found, thetas.size) for found in (turning, coming)]
-    return [BlockedAngles(turning=turn, coming=come) for turn, come in zip(*pairs, strict=True)]
+        turning = _added(turning, (turn[0], turn[1], cell[turn[2]]))
+        coming = _added(coming, (come[0], come[1], cell[come[2]]))
+    return turning, coming
 
 
 def _bar_intervals(local: Floats, bar: Bar, spread: Floats) -> tuple[_Found, _Found]:
@@ -409,43 +422,48 @@ def _added(first: _Found, second: _Found) -> _Found:
     return low, high, rows
 
 
-def _by_cell(found: list[tuple[Floats, Floats, NDArray[np.int64]]], cells: int) -> list[Intervals]:
-    low, high, cell = (np.concatenate(column) for column in zip(*found, strict=True))
-    order = np.argsort(cell, kind="stable")
-    low, high = low[order], high[order]
-    ends = np.searchsorted(cell[order], np.arange(cells + 1))
-    return [(low[a:b], high[a:b]) for a, b in pairwise(ends)]
-
-
 def _works(blocked: BlockedAngles, arm: Arm) -> bool:
     return _swing(blocked, arm) >= radians(arm.swing) - _SLIVER
 
 
 def _swing(blocked: BlockedAngles, arm: Arm) -> float:
-    """The widest open range of tool angles (radians) with a free way in; 0 where there is none."""
-    ways = _open(blocked.coming, arm.both_sides)
-    widest = 0.0
-    for start, stop in _open(blocked.turning, arm.both_sides):
-        if stop - start > widest and any(
-            last - first > _SLIVER and (0.5 * (first + last) - start) % TURN < stop - start for first, last in ways
-        ):
-            widest = stop - start
+    turning, coming = ((*pair, np.zeros(pair[0].size, dtype=np.int64)) for pair in (blocked.turning, blocked.coming))
+    return float(_swings(turning, coming, 1, arm)[0])
+
+
+def _swings(turning: _Found, coming: _Found, count: int, arm: Arm) -> Floats:
+    """The widest open range of tool angles (radians) with a free way in, of each cell; 0 where there is none."""
+    start, width, cell = _open(turning, count, arm.both_sides)
+    first, room, where = _open(coming, count, arm.both_sides)
+    middle = first + 0.5 * room
+    enters = (cell[:, None] == where[None, :]) & (room[None, :] > _SLIVER)
+    enters &= np.mod(middle[None, :] - start[:, None], TURN) < width[:, None]
+    usable = enters.any(axis=1)
+    widest = np.zeros(count)
+    np.maximum.at(widest, cell[usable], width[usable])
     return widest
 
 
-def _open(blocked: Intervals, both_sides: bool) -> list[tuple[float, float]]:
-    """Open ranges on the circle, radians."""
-    low, high = blocked
-    if low.size == 0:
-        return [(0.0, TURN)]
+def _open(blocked: _Found, count: int, both_sides: bool) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """Open ranges of tool angles on the circle: start and width (radians), and the cell of each."""
+    low, high, cell = blocked
     if both_sides:
         low, high = np.concatenate([low, low + np.pi]), np.concatenate([high, high + np.pi])
-    low, high = merged(*_unwrapped((low, high)))
-    found = [(float(a), float(b)) for a, b in zip(high[:-1], low[1:], strict=True)]
-    last, first = float(high[-1]), float(low[0]) + TURN
-    if first - last > _SLIVER:
-        found.append((last, first))
-    return found
+        cell = np.concatenate([cell, cell])
+    low, high, cell = unwrapped(low, high, cell)
+    # All cells on one line, each with a turn of its own.
+    low, high = merged(low + cell * _APART, high + cell * _APART)
+    owner = np.floor((low + 0.5) / _APART).astype(np.int64)
+    low, high = low - owner * _APART, high - owner * _APART
+    last = np.flatnonzero(np.diff(owner, append=-1) != 0)
+    after = np.append(low[1:], 0.0)[: low.size]
+    after[last] = low[np.concatenate([[0], last[:-1] + 1])] + TURN if last.size else after[last]
+    free = np.setdiff1d(np.arange(count), owner)
+    return (
+        np.concatenate([high, np.zeros(free.size)]),
+        np.concatenate([after - high, np.full(free.size, TURN)]),
+        np.concatenate([owner, free]),
+    )
 
 
 def _unwrapped(blocked: Intervals) -> Intervals:

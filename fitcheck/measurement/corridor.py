@@ -127,8 +127,8 @@ def _blocked(
         widest = r * np.where(low_phi * high_phi <= 0.0, 1.0, np.maximum(*cosines))
         narrowest = np.maximum(r * np.minimum(*cosines), 0.0)
         at_start = start[index][owner]
-        low, high, which = _edge_intervals(first, second, at_start, offset, widest[owner])
-        inner_low, inner_high, inner = _edge_intervals(first, second, at_start, offset, narrowest[owner])
+        low, high, which = edge_intervals(first, second, at_start, offset, widest[owner])
+        inner_low, inner_high, inner = edge_intervals(first, second, at_start, offset, narrowest[owner])
         inner_low, inner_high, _ = unwrapped(inner_low, inner_high, inner)
         sure_low, sure_high = merged(
             np.concatenate([sure_low, inner_low - tol]), np.concatenate([sure_high, inner_high + tol])
@@ -150,7 +150,7 @@ def _blocked(
     return tuple(np.concatenate(column) for column in zip(*done, strict=True))  # type: ignore[return-value]
 
 
-def _edge_intervals(
+def edge_intervals(
     first: Floats, second: Floats, start: Floats, offset: float, half_width: Floats
 ) -> tuple[Floats, Floats, NDArray[np.int64]]:
     """Angles (radians) at which line segments meet the half-strip |n.p - offset| <= half_width, u.p >= start.
