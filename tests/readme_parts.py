@@ -26,6 +26,30 @@ README = ROOT / "README.md"
 FAILING = "sample_assemblies/failing/z-screw-head-rubs.fit.yaml"
 MEASURED = "sample_assemblies/passing/z-full-assembly.step"
 
+MUST_HOLD = {
+    "pilot-alignment": "offset and tilt of one pilot bore to the other are small enough",
+    "pilot-fit": "the registers go into their pilot bores with little play, and are not too high for them",
+    "bolt-pattern": "the adapter's holes are where the motor's and the actuator's are, and let their screws through",
+    "insertion": "the coupling passes everything on its way in",
+    "radial-clearance": "it turns freely, with its screw heads, the orbit taken off",
+    "axial-room": "it does not meet what closes the chamber, its axial float included",
+    "engagement": "there is enough full-diameter shaft in each hub, and none too deep",
+    "shaft-gap": "the shaft ends stay apart, growth and tolerances taken off",
+    "bore-fit": "each shaft goes into its bore, and with little play",
+    "wrench-access": "an allowed tool comes to each screw and can be turned, at some shaft angle",
+    "assembly-order": "an order exists in which all comes together and every screw can be tightened",
+    "torque": "the coupling carries the torque that the drive asks of it",
+    "hub-grip": "the hubs hold that torque without slipping",
+    "key-stress": "the keys and the keyways hold it",
+    "misalignment": "the coupling forgives the misalignment that the drive has",
+    "wind-up": "the carriage still repeats as asked, with the coupling twisted by the drive's torque",
+    "backlash": "the play at reversal is small enough for the carriage",
+    "resonance": "the drive's torsional resonances lie clear of the controller and of the motor's steps",
+    "speed": "the coupling may turn as fast as the drive does",
+    "inertia": "the ratio of load to motor inertia is within what is asked",
+}
+"""What every check of the job file's vocabulary asks; the README shows those that this version makes."""
+
 _PART = re.compile(r"(<!-- part (\S+) -->\n).*?(<!-- end -->)", re.DOTALL)
 
 
@@ -71,8 +95,15 @@ def commands() -> str:
     lines: list[str] = []
     for name, parser in parsers().items():
         lines += [f"### `fitcheck {name}`", "", parser.description or "", ""]
+        lines += ["```sh", *examples(parser), "```", ""]
         lines += ["| argument or option | meaning |", "|---|---|", *rows(parser), ""]
     return "\n".join(lines) + "\n"
+
+
+def examples(parser: argparse.ArgumentParser) -> list[str]:
+    """The example lines of a command's help."""
+    found = re.search(r"^examples?:\n((?:  .*\n?)+)", parser.epilog or "", re.MULTILINE)
+    return [line.strip() for line in found[1].splitlines()] if found else []
 
 
 def rows(parser: argparse.ArgumentParser) -> Iterator[str]:
@@ -89,6 +120,16 @@ def rows(parser: argparse.ArgumentParser) -> Iterator[str]:
         yield f"| {written} | {meaning} |"
 
 
+def checks() -> str:
+    """The checks that this version makes.
+
+    Raises:
+        KeyError: a check is described nowhere; describe it in MUST_HOLD.
+    """
+    rows = [f"| `{name}` | {MUST_HOLD[name]} |" for name in CHECKS]
+    return "\n".join(["| check | what must hold |", "|---|---|", *rows]) + "\n"
+
+
 def not_made() -> str:
     """The checks of the contract that this version cannot make."""
     names = [f"`{name}`" for name in NAMES if name not in CHECKS]
@@ -101,6 +142,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "example-fail": lambda: console("check", FAILING),
     "example-measure": lambda: console("measure", MEASURED),
     "example-finding": finding,
+    "checks": checks,
     "not-made": not_made,
 }
 
