@@ -149,6 +149,12 @@ def _rendered(result: Result, form: str, colour: bool) -> str:
     return check_text(result, colour=colour)
 
 
+def _envelope(args: argparse.Namespace) -> int:
+    from fitcheck.cli import envelope
+
+    return envelope.run(args, _settings)
+
+
 def _schema(args: argparse.Namespace) -> int:
     import json
 
@@ -163,5 +169,6 @@ _COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "init": _init,
     "measure": _measure,
     "check": _check,
+    "envelope": _envelope,
     "schema": _schema,
 }

@@ -47,6 +47,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_init(commands)
     _add_measure(commands)
     _add_check(commands)
+    _add_envelope(commands)
     _add_schema(commands)
     return parser
 
@@ -121,6 +122,14 @@ def _add_check(commands: Commands) -> None:
     )
     _add_measuring(parser)
     _add_colour(parser)
+
+
+def _add_envelope(commands: Commands) -> None:
+    from fitcheck.cli import envelope
+
+    parser = _command(commands, "envelope", envelope.SUMMARY, envelope.EXAMPLE, envelope.EXIT_CODES)
+    envelope.add_options(parser)
+    _add_measuring(parser)
 
 
 def _add_schema(commands: Commands) -> None:

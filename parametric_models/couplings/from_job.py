@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from fitcheck.job.model import ACROSS, SCREW_DIRECTIONS
 from fitcheck.job.model import Coupling as JobCoupling
 from fitcheck.job.model import Hub as JobHub
 from fitcheck.job.model import Screw as JobScrew
@@ -18,6 +19,8 @@ from parametric_models.couplings.default_screws import clamp_screw_length
 from parametric_models.couplings.defaults import default_slit_width
 from parametric_models.couplings.hubs import CAP, HubScrew, HubSeat, screw_pieces
 from parametric_models.couplings.profile import Piece, Profile, Straight
+
+TO_OUTER_FACE = SCREW_DIRECTIONS[1]
 
 
 def profile_of_job(asked: JobCoupling) -> Profile:
@@ -44,7 +47,10 @@ def profile_of_job(asked: JobCoupling) -> Profile:
         start, end = seat.span(0.0, length)
         pieces.append(Straight(start=start, end=end, start_radius=across / 2, end_radius=across / 2))
         for screw in hub.screws:
-            pieces += screw_pieces(_hub_screw(hub, screw, across), seat)
+            if screw.direction == ACROSS:
+                pieces += screw_pieces(_hub_screw(hub, screw, across), seat)
+            else:
+                pieces.append(_head_along(screw, seat, length))
     return Profile(pieces=tuple(pieces))
 
 
@@ -76,7 +82,8 @@ def coupling_of_job(asked: JobCoupling, **dimensions: Any) -> Coupling:
 
 def _hub_dimensions(hub: JobHub, outside_diameter: float) -> dict[str, Any]:
     across = hub.outside_diameter or outside_diameter
-    screws = tuple(_hub_screw(hub, screw, across) for screw in hub.screws)
+    # screws along the axis belong to the family's own flanges
+    screws = tuple(_hub_screw(hub, screw, across) for screw in hub.screws if screw.direction == ACROSS)
     return {
         "fastening": hub.fastening,
         "outside_diameter": across,
@@ -100,6 +107,16 @@ def _hub_screw(hub: JobHub, screw: JobScrew, across: float) -> HubScrew:
         size=screw.size, kind=screw.kind, station=screw.station, offset=screw.offset, angle=screw.angle, head_end=end,
         length=length,
     )  # fmt: skip
+
+
+def _head_along(screw: JobScrew, seat: HubSeat, hub_length: float) -> Straight:
+    """What the head of a screw along the drive axis sweeps; its outer end lies at the screw's station."""
+    height = cap_screw(screw.size).head_height
+    inner = screw.station + (height if screw.direction == TO_OUTER_FACE else -height)
+    low, high = sorted((min(max(inner, 0.0), hub_length), screw.station))
+    start, end = seat.span(low, high)
+    radius = abs(screw.offset) + cap_screw(screw.size).head_diameter / 2
+    return Straight(start=start, end=end, start_radius=radius, end_radius=radius)
 
 
 def _outer_end(screw: JobScrew, radius: float, across: float) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.job.model import Coupling, Hub, Hubs, Screw
@@ -113,9 +113,9 @@ def _vectors(place: dict[str, Any]) -> dict[str, Any]:
 
 
 def job_coupling(plain: dict[str, Any]) -> Coupling:
-    """The job's coupling from what `dataclasses.asdict` made of it."""
+    """The job's coupling from what `dataclasses.asdict` made of it; what says nothing of its shape is left out."""
     hubs = {}
     for side, hub in plain["hubs"].items():
         screws = tuple(Screw(**screw) for screw in hub["screws"])
-        hubs[side] = replace(Hub(**{**hub, "screws": ()}), screws=screws)
-    return Coupling(**{**plain, "hubs": Hubs(**hubs)})
+        hubs[side] = Hub(**{**hub, "screws": screws, "holding": None})
+    return Coupling(**{**plain, "hubs": Hubs(**hubs), "ratings": None})
