@@ -21,7 +21,7 @@ from fitcheck.checks import (
 )
 from fitcheck.checks.drive import Drive, drive_of
 from fitcheck.checks.finding import Finding, not_checked
-from fitcheck.job.model import LoadedJob
+from fitcheck.job.model import Job, LoadedJob
 from fitcheck.measurement.model import Measurement
 
 Check = Callable[[Drive], tuple[Finding, ...]]
@@ -41,11 +41,11 @@ CHECKS: dict[str, Check] = {
 }
 """The checks by their names in the contract, in the order of the findings."""
 
-NAMES = (
-    *CHECKS, "torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance",
-    "speed", "inertia",
-)  # fmt: skip
-"""Every name of the contract, those that this version cannot make included."""
+WORK = ("torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance", "speed", "inertia")
+"""The checks of the mechanics, which are in `work` and made only where the job asks for them."""
+
+NAMES = (*CHECKS, *WORK)
+"""Every name of the contract."""
 
 FROM_MATERIAL = ("insertion", "radial-clearance", "axial-room", "wrench-access", "assembly-order")
 """Checks that pass by the absence of material; a file that was read in part cannot show that."""
@@ -73,8 +73,22 @@ def run_checks(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = 
         made = [finding for finding in drive.conflicts if finding.check == name]
         made += _made(name, check, drive)
         found += [replace(finding, required=name in listed) for finding in made] if listed else made
-    found += [_unavailable(name) for name in dict.fromkeys(listed) if name not in CHECKS]
+    asked = [name for name in dict.fromkeys(listed) if name not in CHECKS]
+    if _asks_for_work(loaded.job) or any(name in WORK for name in asked):
+        # Loaded only where it is asked for: a job about geometry does not wait for the mechanics.
+        from fitcheck.checks.work import work_findings
+
+        for name, finding in work_findings(drive, listed):
+            found.append(replace(finding, required=name in listed) if listed else finding)
+    found += [_unavailable(name) for name in asked if name not in WORK]
     return tuple(found)
+
+
+def _asks_for_work(job: Job) -> bool:
+    """Whether the job says anything about what the coupling has to do."""
+    hubs = job.coupling.hubs
+    given = (job.drive, job.coupling.ratings, hubs.motor.holding, hubs.actuator.holding)
+    return any(group is not None for group in given)
 
 
 def _made(name: str, check: Check, drive: Drive) -> tuple[Finding, ...]:
@@ -99,8 +113,6 @@ def _undecided(finding: Finding) -> Finding:
 
 
 def _unavailable(name: str) -> Finding:
-    if name in NAMES:
-        return not_checked(name, "job", f"this version cannot make the check {name}", "take it out of require.checks")
     near = get_close_matches(name, NAMES, n=1)
     hint = f"did you mean {near[0]}?" if near else f"the checks are: {', '.join(NAMES)}"
     return not_checked(name, "job", f"there is no check {name!r}", f"correct require.checks: {hint}")

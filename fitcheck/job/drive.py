@@ -206,6 +206,25 @@ class Service:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Tolerances:
+    """How far the adapter as made, and the machines, may be off; added to what is modelled."""
+
+    pilot_offset: float = at_least_zero(
+        "Offset of the pilots as made, beside what is modelled; common practice, no source.", default=0.02,
+        report_default=True,
+    )  # fmt: skip
+    pilot_tilt: float = described(
+        "Tilt of the seats as made, beside what is modelled; common practice, no source.", quantity="angle", least=0.0,
+        most=45.0, default=0.02, report_default=True,
+    )  # fmt: skip
+    runout_grade: str = described(
+        "Grade of the machines' run-out by DIN 42955, which is also taken for machines without a frame; NEMA frames "
+        "have one grade.",
+        default="normal", choices=("normal", "reduced"), report_default=True,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class Alignment:
     """Misalignment of the shafts as set up and measured; takes the place of what adapter and tolerances would give."""
 
@@ -287,6 +306,7 @@ class DriveData:
     rotary: RotaryDrive | None = described("A turning load.", default=None)
     motor: MotorData = described("The motor's figures.", default=MotorData())
     service: Service = described("How the drive is used.", default=Service())
+    tolerances: Tolerances = described("How far adapter and machines may be off.", default=Tolerances())
     alignment: Alignment | None = described(
         "Misalignment as measured; without it, from adapter, frames and tolerances.", default=None
     )

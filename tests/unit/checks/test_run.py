@@ -48,7 +48,7 @@ def test_listed_checks_are_required_and_the_others_are_not(build):
 @pytest.mark.parametrize(
     ("name", "remedy"),
     [
-        ("torque", "take it out of require.checks"),
+        ("torque", "give drive.screw (lead, moving_mass, moves) or drive.rotary (inertia, turns)"),
         ("shaftgap", "correct require.checks: did you mean shaft-gap?"),
     ],
 )

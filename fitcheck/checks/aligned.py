@@ -1,0 +1,137 @@
+"""The misalignment that the shafts have: from adapter, registers, run-outs and growth, or as the job measured it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitcheck.checks.drive import Drive
+from fitcheck.checks.shaft_section import section_of
+from fitcheck.checks.sides import Missing, Side
+from fitcheck.checks.wording import SIDES
+from fitcheck.checks.work_units import three
+from fitcheck.errors import TableError
+from fitcheck.job.drive import DriveData
+from fitcheck.mechanics.misalignment import EXPANSION, Offsets, offset_at, root_sum_square, thermal_growth
+from fitcheck.standards.runout import MachineRunout, flange_runout, machine_runout, shaft_runout
+
+JOINTS = ("universal joint",)
+"""Families that turn unevenly at an angle; a double joint in the right phase does not."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aligned:
+    """Contributions by name: parallel and axial in mm, angular in degrees; sizes."""
+
+    parallel: tuple[tuple[str, float], ...]
+    angular: tuple[tuple[str, float], ...]
+    axial: tuple[tuple[str, float], ...]
+
+    @property
+    def worst(self) -> Offsets:
+        """All contributions at their worst."""
+        return Offsets(
+            parallel_mm=sum(size for _, size in self.parallel),
+            angular_deg=sum(size for _, size in self.angular),
+            axial_mm=sum(size for _, size in self.axial),
+        )
+
+    @property
+    def likely(self) -> Offsets:
+        """Root of the sum of squares of the contributions."""
+        return Offsets(
+            parallel_mm=root_sum_square(*(size for _, size in self.parallel)),
+            angular_deg=root_sum_square(*(size for _, size in self.angular)),
+            axial_mm=root_sum_square(*(size for _, size in self.axial)),
+        )
+
+    def judged(self, data: DriveData) -> Offsets:
+        """The sum that the job asks for."""
+        return self.worst if data.asked.misalignment_sum == "worst case" else self.likely
+
+
+def shown(contributions: tuple[tuple[str, float], ...], unit: str) -> str:
+    """Contributions in words; those of nothing are left out."""
+    parts = [f"{name} {three(size)}" for name, size in contributions if size > 0.0]
+    return f"{', '.join(parts)} {unit}" if parts else "none"
+
+
+def aligned_of(drive: Drive) -> Aligned | Missing:
+    """The misalignment, or what is missing to know it."""
+    data = drive.job.drive or DriveData()
+    axial = _axial(drive, data)
+    given = data.alignment
+    if given is not None:
+        return Aligned(
+            parallel=(("as measured", given.parallel),),
+            angular=(("as measured", given.angular),),
+            axial=(("as measured", given.axial), *axial),
+        )
+    coaxiality = drive.measurement.coaxiality
+    if coaxiality is None:
+        return Missing(
+            reason="the file does not hold two pilots, so the adapter's own misalignment is not known",
+            supply="give drive.alignment (parallel, angular), as measured",
+        )
+    distance = 0.0
+    if drive.placed is not None and drive.actuator.seat is not None:
+        distance = abs(drive.actuator.seat - 0.5 * (drive.placed.start + drive.placed.stop))
+    tolerances = data.tolerances
+    modelled = offset_at(coaxiality.offset, min(coaxiality.tilt, 45.0), distance)
+    parallel = [("pilots as modelled", modelled), ("pilots as made", tolerances.pilot_offset)]
+    angular = [("seats as modelled", coaxiality.tilt), ("seats as made", tolerances.pilot_tilt)]
+    for name in SIDES:
+        side = drive.side(name)
+        play = _register_play(side)
+        if isinstance(play, Missing):
+            return play
+        runout = _runout(drive, side, tolerances.runout_grade)
+        if isinstance(runout, Missing):
+            return runout
+        parallel += [(f"{name}'s register in its pilot", play), (f"{name}'s run-out", runout.offset)]
+        angular.append((f"{name}'s face run-out", runout.tilt))
+    return Aligned(parallel=tuple(parallel), angular=tuple(angular), axial=axial)
+
+
+def _axial(drive: Drive, data: DriveData) -> tuple[tuple[str, float], ...]:
+    length = 0.0
+    for name in SIDES:
+        side = drive.side(name)
+        if side.shaft is not None and side.seat is not None:
+            behind = 0.0 if side.machine.bearings is None else side.machine.bearings.distance
+            length += abs(side.shaft.end - side.seat) + behind
+    growth = abs(thermal_growth(length, data.service.warming, EXPANSION["steel"]))
+    return (("growth of the shafts", growth), ("play of the bearings", data.service.axial_play))
+
+
+def _register_play(side: Side) -> float | Missing:
+    """Half the greatest diametral play of the register in its pilot, mm."""
+    end, register = side.end, side.register
+    if end is None or end.pilot is None:
+        return Missing(
+            reason=f"the {side.name}'s pilot is not in the file",
+            supply="give drive.alignment (parallel, angular), as measured",
+        )
+    if register is None:
+        return Missing(
+            reason=f"the {side.name}'s register is not known",
+            supply=f"give {side.name}.register or {side.name}.frame, or drive.alignment as measured",
+        )
+    lower = 0.0 if side.register_deviation is None else side.register_deviation[0]
+    return max(0.0, end.pilot.diameter - register.diameter - lower) / 2.0
+
+
+def _runout(drive: Drive, side: Side, grade: str) -> MachineRunout | Missing:
+    section = section_of(drive, side.name)
+    if section is None:
+        return side.no_shaft()
+    try:
+        if side.frame is not None:
+            return machine_runout(side.frame, section.diameter, grade)
+        assert side.register is not None
+        flange = flange_runout(side.register.diameter, grade)
+        return MachineRunout(
+            shaft=shaft_runout(section.diameter, grade), concentricity=flange, face=flange,
+            face_diameter=side.register.diameter,
+        )  # fmt: skip
+    except TableError as error:
+        return Missing(reason=str(error), supply="give drive.alignment (parallel, angular), as measured")

@@ -1,0 +1,115 @@
+"""Forces that misalignment puts on the machines' bearings: by the coupling's stiffness, or by bent shafts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import radians
+
+from fitcheck.checks.aligned import Aligned
+from fitcheck.checks.drive import Drive
+from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.shaft_section import section_of
+from fitcheck.checks.sides import Missing
+from fitcheck.checks.wording import SIDES
+from fitcheck.checks.work_units import open_question, three
+from fitcheck.checks.working import ratings_of
+from fitcheck.errors import UsageError
+from fitcheck.mechanics.misalignment import Offsets, Overhang, restoring, rigid_load
+
+CHECK = "misalignment"
+UPPER_BOUND = "an upper bound: bearings' own play takes some micrometres of the offset"
+
+
+def rigid_findings(drive: Drive, aligned: Aligned, actual: Offsets, *, required: bool) -> tuple[Finding, ...]:
+    """A rigid coupling bends the shafts instead: the force on each bearing next to it."""
+    stubs = [_overhang(drive, side) for side in SIDES]
+    for stub in stubs:
+        if isinstance(stub, Missing):
+            return (open_question(CHECK, "bearings", stub, required=required),)
+    first, second = (stub for stub in stubs if isinstance(stub, Overhang))
+    assert drive.motor.shaft is not None
+    assert drive.actuator.shaft is not None
+    placed = drive.placed
+    gap = drive.actuator.shaft.end - drive.motor.shaft.end if placed is None else placed.stop - placed.start
+    gap = max(0.0, gap)
+    try:
+        load = rigid_load(first, second, gap, actual.parallel_mm, actual.angular_deg)
+    except UsageError as error:
+        return (not_checked(CHECK, "bearings", str(error), "correct the shafts and their bearings", required=required),)
+    one = rigid_load(first, second, gap, 1.0, 0.0)
+    found = []
+    for number, side in enumerate(SIDES):
+        bearings = drive.side(side).machine.bearings
+        limit = None if bearings is None else bearings.radial_load
+        force = load.bearing_forces[number]
+        message = (
+            f"a rigid coupling forgives nothing: {three(actual.parallel_mm)} mm and {three(actual.angular_deg)}° "
+            "between the "
+            f"shafts ({three(aligned.worst.parallel_mm)} mm at worst) bend both and put {three(force)} N on the "
+            f"{side}'s "
+            f"bearing, {three(load.stresses[number] / 1e6)} MPa of bending in its shaft once a turn ({UPPER_BOUND})"
+        )
+        if limit is None:
+            supply = f"give {side}.bearings.radial_load"
+            found.append(not_checked(CHECK, f"{side} bearing", message, supply, required=required))
+            continue
+        offset = limit / one.bearing_forces[number]
+        found.append(
+            compare(
+                check=CHECK, subject=f"{side} bearing", value=force, limit=limit, unit="N", at_least=False,
+                path=f"{side}.bearings.radial_load", message=f"{message}; at most {three(limit)} N",
+                remedy=f"a flexible coupling, or shafts aligned to {three(offset)} mm without any angle",
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def restoring_findings(drive: Drive, actual: Offsets) -> tuple[Finding, ...]:
+    """Radial and axial force of a flexible coupling, where its stiffness and what the bearing bears are given."""
+    ratings, found = ratings_of(drive), []
+    bending = None if ratings.bending_stiffness is None else ratings.bending_stiffness * radians(1.0)
+    force = restoring(actual, ratings.lateral_stiffness, ratings.axial_stiffness, bending)
+    for side in SIDES:
+        bearings = drive.side(side).machine.bearings
+        if bearings is None:
+            continue
+        rows = (
+            ("radial", ratings.lateral_stiffness, force.radial_force, bearings.radial_load, "lateral_stiffness"),
+            ("axial", ratings.axial_stiffness, force.axial_force, bearings.axial_load, "axial_stiffness"),
+        )
+        for name, stiffness, value, limit, key in rows:
+            if stiffness is None or limit is None:
+                continue
+            finding = compare(
+                check=CHECK, subject=f"{side} bearing {name}", value=value, limit=limit, unit="N", at_least=False,
+                path=f"{side}.bearings.{name}_load",
+                message=f"the misaligned coupling pushes the {side}'s shaft with {three(value)} N {name}ly "
+                f"({three(stiffness)} N/mm times its offset); at most {three(limit)} N",
+                remedy=f"a coupling with a {key.replace('_', ' ')} of at most "
+                f"{three(stiffness * limit / max(value, 1e-12))} "
+                "N/mm, or less misalignment",
+            )  # fmt: skip
+            if name == "radial" and force.moment > 0.0:
+                finding = replace(
+                    finding, message=f"{finding.message}; its bending moment is {three(force.moment)} N·m"
+                )
+            found.append(finding)
+    return tuple(found)
+
+
+def _overhang(drive: Drive, side: str) -> Overhang | Missing:
+    half = drive.side(side)
+    section, shaft, bearings = section_of(drive, side), half.shaft, half.machine.bearings
+    if section is None or shaft is None or half.seat is None:
+        return half.no_shaft()
+    if bearings is None:
+        return Missing(
+            reason=f"a rigid coupling is judged by the force on the bearings, and where the {side}'s sit is not known",
+            supply=f"give {side}.bearings (distance, span, radial_load)",
+        )
+    # The hub stiffens the shaft inside it; the stub counts from the bearing to the hub's face.
+    face = shaft.end if drive.placed is None else drive.placed.hub(side).outer
+    length = max((face - half.seat) * half.sign, 0.0) + bearings.distance
+    if length <= 0.0:
+        return Missing(reason=f"the {side}'s bearing sits inside the hub", supply=f"correct {side}.bearings.distance")
+    return Overhang(diameter_mm=section.diameter, length_mm=length, span_mm=bearings.span)

@@ -1,0 +1,275 @@
+"""What each hub holds: slip torque of clamps and set screws, torque of keys; low, nominal and high, in N·m."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+from fitcheck.checks.drive import Drive
+from fitcheck.checks.shaft_section import Section, engaged, overlap, play_of, section_of
+from fitcheck.checks.sides import Missing
+from fitcheck.checks.work_units import nm, three
+from fitcheck.errors import TableError, UsageError
+from fitcheck.job.model import ACROSS, Hub, Screw
+from fitcheck.job.ratings import Holding
+from fitcheck.mechanics.bounds import Bounds
+from fitcheck.mechanics.estimates import MODULI
+from fitcheck.mechanics.grip import arc_share, clamp_torque, closing_force, lever_force, slip_torque
+from fitcheck.mechanics.keys import (
+    HUB_BEARING,
+    KeySection,
+    din_section,
+    effective_length,
+    key_torque_limit,
+    key_with_clamp,
+)
+from fitcheck.mechanics.preload import preload_range, thread
+from fitcheck.mechanics.set_screws import cup_point, holding_torque
+
+CLAMPS = ("clamp", "clamp two-piece", "key with clamp")
+KEYS = ("key with set screw", "key with clamp")
+CAST_IRON_MODULUS = 110e9
+"""Pa, grey cast iron (memory)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Held:
+    """What a hub holds, N·m, and how that was worked out."""
+
+    torque: Bounds
+    how: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeyLoad:
+    """A hub's key: its section, the length that carries in mm, the count, and where the sizes are from."""
+
+    section: KeySection
+    length: float
+    count: int
+    how: str
+
+
+def holding_of(hub: Hub) -> Holding:
+    """How the hub holds, with defaults where the job says nothing."""
+    return hub.holding or Holding()
+
+
+def clamp_screws(hub: Hub) -> tuple[Screw, ...]:
+    """The hub's screws that close its bore."""
+    return tuple(screw for screw in hub.screws if screw.kind == "cap screw" and screw.direction == ACROSS)
+
+
+def set_screws(hub: Hub) -> tuple[Screw, ...]:
+    """The hub's set screws."""
+    return tuple(screw for screw in hub.screws if screw.kind == "set screw")
+
+
+def bounds_of(values: tuple[float, ...]) -> Bounds:
+    """Low, nominal, high of a job's list."""
+    return Bounds(low=values[0], nominal=values[1], high=values[2])
+
+
+def held_by(drive: Drive, side: str) -> Held | Missing:
+    """What the hub on a side holds by its fastening, or what is missing to tell."""
+    hub: Hub = getattr(drive.job.coupling.hubs, side)
+    try:
+        if hub.fastening == "set screw":
+            return _set_screws(drive, side, hub)
+        if hub.fastening == "key with set screw":
+            return _key(drive, side, hub)
+        clamp = _clamp(drive, side, hub)
+        if hub.fastening != "key with clamp" or isinstance(clamp, Missing):
+            return clamp
+        key = _key(drive, side, hub)
+        if isinstance(key, Missing):
+            return key
+        return Held(
+            torque=key_with_clamp(key.torque, clamp.torque),
+            how=f"the stronger of clamp ({nm(clamp.torque.low)}: {clamp.how}) and key ({nm(key.torque.low)}: "
+            f"{key.how})",
+        )
+    except (TableError, UsageError) as error:
+        return Missing(reason=str(error), supply=f"correct coupling.hubs.{side}")
+
+
+def clamp_of(drive: Drive, side: str) -> Held | Missing:
+    """What the clamp alone holds, of a hub that has one."""
+    hub: Hub = getattr(drive.job.coupling.hubs, side)
+    try:
+        return _clamp(drive, side, hub)
+    except (TableError, UsageError) as error:
+        return Missing(reason=str(error), supply=f"correct coupling.hubs.{side}")
+
+
+def screw_force(hub: Hub, side: str) -> Bounds | Missing:
+    """Sum of the clamp screws' preloads, N."""
+    screws, holding = clamp_screws(hub), holding_of(hub)
+    if not screws:
+        return Missing(
+            reason=f"the {side} hub's clamp screws are not given", supply=f"give coupling.hubs.{side}.screws"
+        )
+    parts = []
+    for index, screw in enumerate(screws):
+        if screw.tightening_torque is None:
+            return Missing(
+                reason=f"the tightening torque of the {side} hub's {screw.size} screw is not given",
+                supply=f"give coupling.hubs.{side}.screws.{index}.tightening_torque",
+            )
+        parts.append(
+            preload_range(
+                screw.tightening_torque, thread(screw.size), bounds_of(holding.thread_friction),
+                holding.torque_scatter, holding.settling,
+            )
+        )  # fmt: skip
+    return Bounds(
+        low=sum(part.low for part in parts),
+        nominal=sum(part.nominal for part in parts),
+        high=sum(part.high for part in parts),
+    )
+
+
+def _clamp(drive: Drive, side: str, hub: Hub) -> Held | Missing:
+    force = screw_force(hub, side)
+    play, section = play_of(drive, side), section_of(drive, side)
+    for found in (force, play):
+        if isinstance(found, Missing):
+            return found
+    assert isinstance(force, Bounds) and isinstance(play, tuple) and section is not None  # noqa: PT018
+    least, most, fit = play
+    outside = hub.outside_diameter or drive.job.coupling.outside_diameter
+    pressing, how = _pressing(hub, outside, force, least, most)
+    share, arc = _interrupted(drive, side, section)
+    friction = bounds_of(holding_of(hub).friction)
+    law = holding_of(hub).pressure_law
+    if law == "by fit":
+        torque = slip_torque(pressing, hub.bore, friction, least, most, share, arc)
+    else:
+        whole = 1.0 - share
+        torque = Bounds(
+            low=clamp_torque(pressing.low, hub.bore, friction.low, law) * (whole + min(0.5, arc) * share),
+            nominal=clamp_torque(pressing.nominal, hub.bore, friction.nominal, law) * (whole + arc * share),
+            high=clamp_torque(pressing.high, hub.bore, friction.high, law),
+        )
+    pressure = "two-line, cosine and uniform pressure" if law == "by fit" else f"{law} pressure"
+    words = (
+        f"screws press {three(force.low)}, {three(force.nominal)}, {three(force.high)} N, {how}; friction "
+        f"{friction.low:g}, {friction.nominal:g}, {friction.high:g}; {pressure}; fit {fit}"
+    )
+    if share > 0.0:
+        words += f"; flat or keyseat under {three(100.0 * share)} % of the grip"
+    return Held(torque=torque, how=words)
+
+
+def _pressing(hub: Hub, outside: float, force: Bounds, least: float, most: float) -> tuple[Bounds, str]:
+    """Force between the halves after closing the play and by the lever, and how."""
+    if hub.fastening == "clamp two-piece":
+        return force, "cap and hub pressed together"
+    holding, offsets = holding_of(hub), [abs(screw.offset) for screw in clamp_screws(hub)]
+    offset = sum(offsets) / len(offsets)
+    modulus = MODULI[holding.material][0] if holding.material in MODULI else CAST_IRON_MODULUS
+    width = hub.bore_length if hub.length is None else hub.length
+
+    # A relieved web bends as a ring whose wall is centred on the hinge; else the whole hub does.
+    wall = (outside - hub.bore) / 2.0 if holding.hinge is None else outside - 2.0 * holding.hinge
+    if not 0.0 < wall < outside / 2.0:
+        raise UsageError(f"the hinge lies {holding.hinge:g} mm off the drive axis; needed is a place in the hub's web")
+
+    def closing(play: float) -> float:
+        inside = outside - 2.0 * wall
+        return closing_force(max(0.0, play), outside, inside, width, max(offset, inside / 2.0), modulus)
+
+    # The closing force is known within a factor of 2; the low value takes the double at the greatest play.
+    low = max(0.0, force.low - 2.0 * closing(most))
+    nominal = max(low, force.nominal - closing((max(least, 0.0) + max(most, 0.0)) / 2.0))
+    hinge = holding.hinge or (outside + hub.bore) / 4.0
+    lever = lever_force(1.0, hinge, hinge + offset)
+    # A stiff web takes the lever's moment as bending; then the halves press with the screws' force alone.
+    least_lever = lever if holding.hinge is not None else 1.0
+    made = Bounds(low=low * least_lever, nominal=nominal * lever, high=force.high * lever)
+    words = f"less {three(2.0 * closing(most))} N to close the play" if most > 0.0 else "no play to close"
+    counted = "counted" if holding.hinge is not None else "not counted in the low value"
+    return made, f"{words}, lever {three(lever)} {counted}"
+
+
+def _interrupted(drive: Drive, side: str, section: Section) -> tuple[float, float]:
+    """Share of the grip under a flat or keyseat, and the share of the circumference left there."""
+    placed = drive.placed
+    grip = engaged(drive, side, placed.hub(side)) if placed is not None else None
+    if section.flat_height is None and section.keyseat_width is None:
+        return 0.0, 1.0
+    arc = 1.0
+    if section.flat_height is not None:
+        arc = arc_share(section.diameter, section.flat_height)
+    if section.keyseat_width is not None:
+        arc = min(arc, 1.0 - min(1.0, section.keyseat_width / (pi * section.diameter)))
+    if grip is None:
+        return 1.0, arc
+    cut = overlap(grip, section.flat) + overlap(grip, section.keyseat)
+    return min(1.0, cut / (grip[1] - grip[0])), arc
+
+
+def _set_screws(drive: Drive, side: str, hub: Hub) -> Held | Missing:
+    screws, section = set_screws(hub), section_of(drive, side)
+    if not screws:
+        return Missing(reason=f"the {side} hub's set screws are not given", supply=f"give coupling.hubs.{side}.screws")
+    if section is None:
+        return drive.side(side).no_shaft()
+    parts = [holding_torque(screw.size, section.diameter, 1, screw.tightening_torque) for screw in screws]
+    torque = Bounds(
+        low=sum(part.low for part in parts),
+        nominal=sum(part.nominal for part in parts),
+        high=sum(part.high for part in parts),
+    )
+    seated = ", ".join(
+        f"{screw.size} tightened with {nm(screw.tightening_torque)}"
+        if screw.tightening_torque is not None
+        else f"{screw.size} seated with {nm(cup_point(screw.size).seating_torque)}, taken as done"
+        for screw in screws
+    )
+    return Held(torque=torque, how=f"cup points by Shigley's table between its inch sizes, {seated}")
+
+
+def key_of(drive: Drive, side: str) -> KeyLoad | Missing:
+    """The key of a keyed hub."""
+    hub: Hub = getattr(drive.job.coupling.hubs, side)
+    given, section = holding_of(hub).key, section_of(drive, side)
+    if section is None:
+        return drive.side(side).no_shaft()
+    try:
+        if given.width is not None and given.height is not None:
+            made = KeySection(
+                shaft_mm=section.diameter, width_mm=given.width, height_mm=given.height,
+                shaft_depth_mm=section.keyseat_depth,
+            )  # fmt: skip
+            source = "as given"
+        else:
+            made, source = din_section(section.diameter), "DIN 6885-1"
+        length = given.length
+        if length is None:
+            placed = drive.placed
+            if placed is None or section.keyseat is None:
+                return Missing(
+                    reason=f"the length of the {side} hub's key is not known",
+                    supply=f"give coupling.hubs.{side}.holding.key.length, or {side}.shaft.keyseat",
+                )
+            length = overlap(placed.hub(side).bore, section.keyseat)
+            if length <= 0.0:
+                return Missing(
+                    reason=f"the {side} shaft's keyseat does not reach into the hub's bore",
+                    supply=f"correct {side}.shaft.keyseat or place.motor_hub_face",
+                )
+        carrying = effective_length(length, made.width_mm, section.diameter, given.ends)
+    except (TableError, UsageError) as error:
+        return Missing(reason=str(error), supply=f"give coupling.hubs.{side}.holding.key (width, height, length)")
+    words = f"key {made.width_mm:g} x {made.height_mm:g} ({source}), {three(carrying)} mm of it carrying"
+    return KeyLoad(section=made, length=carrying, count=given.count, how=words)
+
+
+def _key(drive: Drive, side: str, hub: Hub) -> Held | Missing:
+    key = key_of(drive, side)
+    if isinstance(key, Missing):
+        return key
+    material = holding_of(hub).material
+    torque = key_torque_limit(key.section, key.length, HUB_BEARING[material], count=key.count)
+    return Held(torque=torque, how=f"{key.how}, in a hub of {material}")

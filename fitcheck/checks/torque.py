@@ -1,0 +1,93 @@
+"""`torque`: nominal and maximum torque of the coupling against the cycle and the two bad cases."""
+
+from __future__ import annotations
+
+from fitcheck.checks.drive import Drive
+from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.sides import Missing
+from fitcheck.checks.work_units import TORQUE, nm, open_question, three
+from fitcheck.checks.working import Case, Working, no_motion, ratings_of, working_of
+from fitcheck.errors import TableError
+from fitcheck.mechanics.overload import blocked_carriage
+from fitcheck.mechanics.service import ServiceFactors
+
+CHECK = "torque"
+NO_RATING = Missing(reason="the coupling's nominal torque is not given", supply="give coupling.ratings.nominal_torque")
+
+
+def check(drive: Drive) -> tuple[Finding, ...]:
+    """The lasting torque against the nominal rating, and each short torque against the maximum one."""
+    working = working_of(drive)
+    if isinstance(working, Missing):
+        return (open_question(CHECK, "coupling", working, required=drive.job.drive is not None),)
+    ratings = ratings_of(drive)
+    if ratings.nominal_torque is None:
+        worst = working.worst
+        missing = Missing(
+            reason=f"{NO_RATING.reason}; asked are {nm(worst.torque)} ({worst.how})", supply=NO_RATING.supply
+        )
+        return (open_question(CHECK, "coupling", missing, required=True),)
+    try:
+        factors = working.factors
+    except TableError as error:
+        reason = f"no service factor: {error}"
+        return (not_checked(CHECK, "coupling", reason, "correct drive.service.starts_per_hour or temperature"),)
+    most = ratings.maximum_torque
+    found = [_nominal(working, ratings.nominal_torque, factors)]
+    found += [
+        _short(working, case, most or ratings.nominal_torque, most is not None, factors) for case in working.cases
+    ]
+    return tuple(found)
+
+
+def _nominal(working: Working, rated: float, factors: ServiceFactors) -> Finding:
+    if working.demand is None:
+        return open_question(CHECK, "nominal", no_motion(working.data), required=True)
+    demand, service = working.demand, working.data.service
+    lasting = max(demand.rms, demand.running, demand.holding)
+    value = lasting * factors.load * factors.temperature
+    words = f"load factor {three(factors.load)} for {service.load_class}, {service.direction}"
+    if factors.temperature != 1.0:
+        words += f", {three(factors.temperature)} for the elastomer at {three(service.temperature)} °C"
+    return compare(
+        check=CHECK, subject="nominal", value=value, limit=rated, unit=TORQUE, at_least=False,
+        path="coupling.ratings.nominal_torque",
+        message=f"lasting torque {nm(lasting)} (the largest of root mean square {nm(demand.rms)}, running "
+        f"{nm(demand.running)} and at rest {nm(demand.holding)}), with {words}: {nm(value)}; the coupling carries "
+        f"{nm(rated)} for ever",
+        remedy=f"a coupling with a nominal torque of at least {nm(value)}",
+    )  # fmt: skip
+
+
+def _short(
+    working: Working, case: Case | tuple[str, Missing], rated: float, given: bool, factors: ServiceFactors
+) -> Finding:
+    if not isinstance(case, Case):
+        return open_question(CHECK, case[0], case[1], required=True)
+    factor = factors.starts * factors.temperature
+    value = case.torque * factor
+    words = f", with {three(factor)} for starts and temperature of the elastomer" if factor != 1.0 else ""
+    rating = "for short peaks" if given else "for ever, as no maximum torque is given"
+    less = {
+        "peak": "less acceleration or mass",
+        "blocked carriage": "a lower torque limit of the motor",
+        "emergency stop": "a softer emergency stop",
+    }
+    return compare(
+        check=CHECK, subject=case.subject, value=value, limit=rated, unit=TORQUE, at_least=False, path=case.path,
+        message=f"{case.how}{words}: {nm(value)}; the coupling carries {nm(rated)} {rating}{_crash(working, case)}",
+        remedy=f"a coupling with a maximum torque of at least {nm(value)}, or {less[case.subject]}",
+    )  # fmt: skip
+
+
+def _crash(working: Working, case: Case) -> str:
+    """What a run into a hard stop at full speed would do; told, not judged: the hub slips or the stop gives first."""
+    stiffness = ratings_of(working.drive).torsional_stiffness
+    peak, speed, rotor = working.data.motor.peak_torque, working.top_speed, working.motor_inertia
+    if case.subject != "blocked carriage" or stiffness is None or peak is None or speed is None or rotor is None:
+        return ""
+    most = blocked_carriage(peak, speed, rotor, stiffness)
+    return (
+        f". Not judged: run into a hard stop at full speed, up to {nm(most)} would pass if nothing slips or gives "
+        "(energy balance, upper bound)"
+    )

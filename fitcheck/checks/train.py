@@ -1,0 +1,151 @@
+"""The shaft train between motor and actuator: torsional stiffness of coupling and shaft stubs in series."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitcheck.checks.drive import Drive
+from fitcheck.checks.hub_holding import holding_of
+from fitcheck.checks.shaft_section import engaged, parts, section_of
+from fitcheck.checks.sides import Missing
+from fitcheck.checks.wording import SIDES
+from fitcheck.checks.work_units import three
+from fitcheck.checks.working import ratings_of
+from fitcheck.errors import UsageError
+from fitcheck.job.ratings import HelicalCut, RadialSlits
+from fitcheck.mechanics.bounds import Bounds, exactly
+from fitcheck.mechanics.estimates import MODULI, helical_slit_stiffness, radial_slit_stiffness, rigid_stiffness
+from fitcheck.mechanics.shafts import shaft_stiffness, winding_length
+from fitcheck.mechanics.stiffness import in_series_bounds
+
+SLITS = ("slit", "double slit")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spring:
+    """A part that winds up: N·m/rad as low, nominal, high, and how it was found."""
+
+    name: str
+    stiffness: Bounds
+    how: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Train:
+    """Motor stub, coupling, actuator stub; a stub that is not known is left out and named in `left_out`."""
+
+    coupling: Spring
+    stubs: tuple[Spring, ...]
+    left_out: tuple[str, ...]
+
+    @property
+    def springs(self) -> tuple[Spring, ...]:
+        """All that winds up."""
+        return (self.coupling, *self.stubs)
+
+    @property
+    def stiffness(self) -> Bounds:
+        """Of all in series, N·m/rad."""
+        return in_series_bounds(*(spring.stiffness for spring in self.springs))
+
+    @property
+    def how(self) -> str:
+        """The stiffness in words."""
+        words = ", ".join(f"{s.name} {three(s.stiffness.low)} ({s.how})" for s in self.springs)
+        left = f"; {' and '.join(self.left_out)} not counted" if self.left_out else ""
+        return f"{three(self.stiffness.low)} N·m/rad at least: {words}{left}"
+
+
+def train_of(drive: Drive) -> Train | Missing:
+    """The shaft train, or what is missing to know the coupling's stiffness."""
+    coupling = _coupling(drive)
+    if isinstance(coupling, Missing):
+        return coupling
+    stubs, left_out = [], []
+    for side in SIDES:
+        stub = _stub(drive, side)
+        if stub is None:
+            left_out.append(f"the {side} shaft")
+        else:
+            stubs.append(stub)
+    return Train(coupling=coupling, stubs=tuple(stubs), left_out=tuple(left_out))
+
+
+def _coupling(drive: Drive) -> Spring | Missing:
+    ratings, coupling = ratings_of(drive), drive.job.coupling
+    given, span = ratings.torsional_stiffness, ratings.torsional_stiffness_range
+    if span is not None:
+        middle = (span[0] + span[1]) / 2.0 if given is None else given
+        bounds = Bounds(low=span[0], nominal=middle, high=span[1])
+        return Spring(name="coupling", stiffness=bounds, how="least of the range given")
+    if given is not None:
+        return Spring(name="coupling", stiffness=exactly(given), how="as given")
+    try:
+        if coupling.family == "rigid":
+            return _rigid(drive)
+        if coupling.family in SLITS and ratings.helical_cut is not None:
+            return _helical(ratings.helical_cut)
+        if coupling.family in SLITS and ratings.radial_slits is not None:
+            return _radial(ratings.radial_slits)
+    except UsageError as error:
+        return Missing(reason=str(error), supply="correct the coupling's sizes, or give its torsional stiffness")
+    more = ", or its cut: helical_cut or radial_slits" if coupling.family in SLITS else ""
+    return Missing(
+        reason="the coupling's torsional stiffness is not given",
+        supply=f"give coupling.ratings.torsional_stiffness (from its maker or from fitcheck bench){more}",
+    )
+
+
+def _rigid(drive: Drive) -> Spring:
+    coupling, placed = drive.job.coupling, drive.placed
+    hubs = coupling.hubs
+    grips = [] if placed is None else [engaged(drive, side, placed.hub(side)) for side in SIDES]
+    lengths = [grip[1] - grip[0] for grip in grips if grip is not None]
+    gripped = min(lengths) if lengths else min(hubs.motor.bore_length, hubs.actuator.bore_length)
+    free = max(0.0, coupling.length - hubs.motor.bore_length - hubs.actuator.bore_length)
+    motor, actuator = drive.motor.shaft, drive.actuator.shaft
+    if motor is not None and actuator is not None:
+        free = max(0.0, actuator.end - motor.end)
+    material = holding_of(hubs.motor).material
+    shear = MODULI.get(material, MODULI["aluminium"])[1]
+    bore = max(hubs.motor.bore, hubs.actuator.bore)
+    stiffness = rigid_stiffness(coupling.outside_diameter, bore, free, gripped, shear)
+    return Spring(name="coupling", stiffness=stiffness, how=f"estimated as a tube of {material}, within a factor of 2")
+
+
+def _helical(cut: HelicalCut) -> Spring:
+    one = helical_slit_stiffness(
+        cut.outside_diameter, cut.bore, cut.beam, cut.turns, cut.starts, MODULI[cut.material][0]
+    )
+    how = f"estimated from its helical cut in {cut.material}, within a factor of 2"
+    return Spring(name="coupling", stiffness=one.times(1.0 / cut.sections), how=how)
+
+
+def _radial(cut: RadialSlits) -> Spring:
+    stiffness = radial_slit_stiffness(
+        cut.outside_diameter, cut.bore, cut.ring, cut.slit, cut.ligament, cut.slits, *MODULI[cut.material]
+    )
+    how = f"estimated from its radial slits in {cut.material}, within a factor of 3"
+    return Spring(name="coupling", stiffness=stiffness, how=how)
+
+
+def _stub(drive: Drive, side: str) -> Spring | None:
+    """The shaft from its bearing (or the seat, where no bearing is given) into the hub."""
+    section, placed, half = section_of(drive, side), drive.placed, drive.side(side)
+    if section is None or placed is None or half.seat is None or half.shaft is None:
+        return None
+    hub = placed.hub(side)
+    grip = engaged(drive, side, hub)
+    if grip is None:
+        return None
+    behind = 0.0 if half.machine.bearings is None else half.machine.bearings.distance
+    start = half.seat - half.sign * behind
+    free = max(0.0, (hub.outer - start) * half.sign)
+    length = winding_length(free, grip[1] - grip[0])
+    if length <= 0.0:
+        return None
+    low, high = sorted((start, start + half.sign * length))
+    stiffness = shaft_stiffness(parts(section, low, high))
+    from_where = "bearing" if half.machine.bearings is not None else "seat, as no bearing is given"
+    how = f"{three(length)} mm of {section.diameter:g} from the {from_where}"
+    return Spring(name=f"{side} shaft", stiffness=exactly(stiffness), how=how)
