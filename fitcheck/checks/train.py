@@ -61,14 +61,15 @@ def train_of(drive: Drive) -> Train | Missing:
     coupling = _coupling(drive)
     if isinstance(coupling, Missing):
         return coupling
-    stubs, left_out = [], []
-    for side in SIDES:
-        stub = _stub(drive, side)
-        if stub is None:
-            left_out.append(f"the {side} shaft")
-        else:
-            stubs.append(stub)
-    return Train(coupling=coupling, stubs=tuple(stubs), left_out=tuple(left_out))
+    stubs, left_out = stubs_of(drive)
+    return Train(coupling=coupling, stubs=stubs, left_out=left_out)
+
+
+def stubs_of(drive: Drive) -> tuple[tuple[Spring, ...], tuple[str, ...]]:
+    """The shaft stubs that are known, and the names of those that are not."""
+    found = [(side, _stub(drive, side)) for side in SIDES]
+    known = tuple(stub for _, stub in found if stub is not None)
+    return known, tuple(f"the {side} shaft" for side, stub in found if stub is None)
 
 
 def _coupling(drive: Drive) -> Spring | Missing:

@@ -155,6 +155,18 @@ def _envelope(args: argparse.Namespace) -> int:
     return envelope.run(args, _settings)
 
 
+def _advise(args: argparse.Namespace) -> int:
+    from fitcheck.cli import advise
+
+    return advise.run(args, _settings)
+
+
+def _bench(args: argparse.Namespace) -> int:
+    from fitcheck.cli import bench
+
+    return bench.run(args)
+
+
 def _schema(args: argparse.Namespace) -> int:
     import json
 
@@ -170,5 +182,7 @@ _COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "measure": _measure,
     "check": _check,
     "envelope": _envelope,
+    "advise": _advise,
+    "bench": _bench,
     "schema": _schema,
 }

@@ -48,6 +48,8 @@ def build_parser() -> argparse.ArgumentParser:
     _add_measure(commands)
     _add_check(commands)
     _add_envelope(commands)
+    _add_advise(commands)
+    _add_bench(commands)
     _add_schema(commands)
     return parser
 
@@ -130,6 +132,20 @@ def _add_envelope(commands: Commands) -> None:
     parser = _command(commands, "envelope", envelope.SUMMARY, envelope.EXAMPLE, envelope.EXIT_CODES)
     envelope.add_options(parser)
     _add_measuring(parser)
+
+
+def _add_advise(commands: Commands) -> None:
+    from fitcheck.cli import advise
+
+    parser = _command(commands, "advise", advise.SUMMARY, advise.EXAMPLE, advise.EXIT_CODES)
+    advise.add_options(parser)
+    _add_measuring(parser)
+
+
+def _add_bench(commands: Commands) -> None:
+    from fitcheck.cli import bench
+
+    bench.add_options(_command(commands, "bench", bench.SUMMARY, bench.EXAMPLE, bench.EXIT_CODES))
 
 
 def _add_schema(commands: Commands) -> None:

@@ -1,0 +1,1 @@
+"""The family question: which coupling families suit a drive, and which fastening suits its shafts."""

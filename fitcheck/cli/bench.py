@@ -1,0 +1,95 @@
+"""The command `bench`: torsional stiffness, backlash, hysteresis and slip from the readings of a test bench."""
+
+from __future__ import annotations
+
+import argparse
+
+from fitcheck.cli.output import deliver, refuse_bad_output, write_whole
+
+SUMMARY = "tell a coupling's stiffness, backlash and slip from bench readings"
+
+EXAMPLE = """\
+example:
+  fitcheck bench readings.csv --rated-torque 6 --plot loop.svg
+
+The file is a CSV table in the order in which the readings were taken: loading, unloading, the other
+direction, repeats. Its heads name torque and twist with their units:
+
+  torque [N*m],twist [deg]
+  0.5,0.021
+  1.0,0.043"""
+
+EXIT_CODES = """\
+exit codes:
+  0  the stiffness was told
+  2  wrong usage, or the file of readings is wrong
+  3  too few readings, or too scattered, to tell a stiffness"""
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """The options of the command."""
+    parser.add_argument("readings", metavar="READINGS.csv", help="the table of torque and twist")
+    parser.add_argument(
+        "--rated-torque", type=_torque, metavar="TORQUE", help="the coupling's rating; readings above it are marked"
+    )
+    parser.add_argument(
+        "--free-torque",
+        type=_torque,
+        default=0.0,
+        metavar="TORQUE",
+        help="leave out readings below this torque, where the twist is within the play (default: 0)",
+    )
+    parser.add_argument(
+        "--confidence", type=_share, default=0.95, metavar="SHARE", help="of the intervals (default: 0.95)"
+    )
+    parser.add_argument("--plot", metavar="FILE.svg", help="draw the loop of torque over twist")
+    parser.add_argument(
+        "--format", choices=("text", "json"), default="text", help="format of the result (default: text)"
+    )
+    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """The exit code of the command.
+
+    Raises:
+        FitcheckError: the readings are wrong or too few, or a result could not be written.
+    """
+    from fitcheck.bench.trial import load_readings, trial_of, trial_text
+
+    for path in (args.output, args.plot):
+        refuse_bad_output(path, [args.readings])
+    trial = trial_of(load_readings(args.readings), args.rated_torque, args.confidence, args.free_torque)
+    if args.plot is not None:
+        from fitcheck.bench.plot import loop_svg
+
+        write_whole(args.plot, loop_svg(trial))
+    if args.format == "json":
+        import json
+
+        deliver(json.dumps(trial.to_dict(), indent=2, ensure_ascii=False) + "\n", args.output, utf8=True)
+    else:
+        deliver(trial_text(trial), args.output, utf8=False)
+    return 0
+
+
+def _torque(text: str) -> float:
+    from fitcheck.errors import JobError
+    from fitcheck.job.units import parse_quantity
+
+    try:
+        value = parse_quantity(text, "torque")
+    except JobError as error:
+        raise argparse.ArgumentTypeError(error.message) from None
+    if value <= 0.0:
+        msg = f"{text} is no torque to go by; give one above 0, such as '6 N*m'"
+        raise argparse.ArgumentTypeError(msg)
+    return value
+
+
+def _share(text: str) -> float:
+    value = float(text)
+    if not 0.0 < value < 1.0:
+        msg = f"{text} is no confidence; give a share between 0 and 1, such as 0.95"
+        raise argparse.ArgumentTypeError(msg)
+    return value
