@@ -14,7 +14,7 @@ the point nearest to the screw's axis (on either side of it both bounds run stea
 While it works, the arm lies between `low` and `high`; on its way in it sweeps all heights above `low`. A shaft angle
 works when some open range of tool angles is at least the swing wide and holds a tool angle at which the way in is free.
 
-Exactness over the shaft angle: a turn by d moves a point at radius rho by at most 2 rho sin(d / 2). With each triangle
+Exactness over the shaft angle: a turn by d moves a point by a bounded way in height and to the left. With each triangle
 grown by that, "works" at a cell's middle proves the whole cell; with each shrunk by it, "works not" proves that no
 angle of the cell works. Cells that neither decides are halved, down to the tolerance, and then count as blocked.
 """
@@ -96,6 +96,31 @@ class BlockedAngles:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class _Spread:
+    """How far each triangle may lie off its place, mm: in height, and across the screw; negative: inwards."""
+
+    up: Floats
+    aside: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Cells:
+    """Cells of shaft angle, radians: `middle`, and `half` the width (negative: what holds anywhere in the cell).
+
+    `growth` of the tool in mm; none without.
+    """
+
+    middle: Floats
+    half: Floats
+    growth: Floats | None = None
+
+    @property
+    def grown(self) -> Floats:
+        """Growth of the tool, mm."""
+        return np.zeros(self.middle.size) if self.growth is None else self.growth
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class NearArm:
     """The triangles that an arm could meet at some shaft angle, about one screw."""
 
@@ -146,7 +171,7 @@ def near_arm(
 
 
 def working_ranges(
-    near: NearArm, arm: Arm, ranges: Sequence[Gap], fixed: BlockedAngles | None = None, *, tolerance: float = 0.04
+    near: NearArm, arm: Arm, ranges: Sequence[Gap], fixed: BlockedAngles | None = None, *, tolerance: float = 0.02
 ) -> tuple[Gap, ...]:
     """The shaft angles at which the arm works, out of those at which the tool's straight part comes in.
 
@@ -192,8 +217,7 @@ def swings(
     fixed = fixed or [BlockedAngles()] * thetas.size
     if near.none:
         return np.array([_works(one, arm) for one in fixed])
-    spread = np.broadcast_to(near.bound, (thetas.size, near.bound.size)) + growth[:, None]
-    return _each_works(near, arm, fixed, thetas, spread)
+    return _each_works(near, arm, fixed, _Cells(middle=thetas, half=np.zeros(thetas.size), growth=growth))
 
 
 def widest_swing(near: NearArm, arm: Arm, theta: float, fixed: BlockedAngles | None = None) -> float:
@@ -247,8 +271,9 @@ def blocked_by_triangles(arm: Arm, triangles: Floats) -> BlockedAngles:
     blocked = BlockedAngles()
     if triangles.shape[0] == 0:
         return blocked
+    nothing = np.zeros(triangles.shape[0])
     for bar in arm.bars:
-        turn, come = _bar_intervals(triangles, bar, np.zeros(triangles.shape[0]))
+        turn, come = _bar_intervals(triangles, bar, _Spread(up=nothing, aside=nothing))
         blocked = blocked | BlockedAngles(turning=turn[:2], coming=come[:2])
     return blocked
 
@@ -309,27 +334,25 @@ def _proved(
 ) -> list[tuple[float, float]]:
     """The cells of shaft angle (radians) that are proved to work, joined; shape (n, 2)."""
     done: list[Floats] = []
-    tried = 0
-    thinned = near.thinned()
+    tried, thinned = 0, near.thinned()
     while cells.shape[0] and tried < _MOST_CELLS:
         tried += cells.shape[0]
         middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
+        every = [fixed] * middle.size
         if thinned is not None:
             # Few of the triangles are enough to tell most of the cells that cannot work.
-            shrunk = thinned.bound[None, :] - 2.0 * thinned.radius[None, :] * np.sin(0.5 * half)[:, None]
-            hope = _each_works(thinned, arm, [fixed] * middle.size, middle, shrunk)
+            hope = _each_works(thinned, arm, every, _Cells(middle=middle, half=-half))
             cells, middle, half = cells[hope], middle[hope], half[hope]
             if cells.shape[0] == 0:
                 break
-        moved = 2.0 * near.radius[None, :] * np.sin(0.5 * half)[:, None]
-        sure = _each_works(near, arm, [fixed] * middle.size, middle, near.bound[None, :] + moved)
+            thinned = thinned if half.max() > _FIRST_CELL / 3.0 else None
+        sure = _each_works(near, arm, every, _Cells(middle=middle, half=half))
         done.append(cells[sure])
-        cells, middle, half, moved = cells[~sure], middle[~sure], half[~sure], moved[~sure]
-        wide = half > 0.5 * tolerance
-        cells, middle, moved = cells[wide], middle[wide], moved[wide]
+        rest = ~sure & (half > 0.5 * tolerance)
+        cells, middle, half = cells[rest], middle[rest], half[rest]
         if cells.shape[0] == 0:
             break
-        maybe = _each_works(near, arm, [fixed] * middle.size, middle, near.bound[None, :] - moved)
+        maybe = _each_works(near, arm, every, _Cells(middle=middle, half=-half))
         cells, middle = cells[maybe], middle[maybe]
         cells = np.concatenate([np.stack([cells[:, 0], middle], 1), np.stack([middle, cells[:, 1]], 1)])
     if not done:
@@ -339,18 +362,17 @@ def _proved(
     return list(zip(low.tolist(), high.tolist(), strict=True))
 
 
-def _each_works(
-    near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], thetas: Floats, spread: Floats
-) -> NDArray[np.bool_]:
-    turning, coming = _blocked(near, arm, thetas, spread)
-    turning = _with_fixed(turning, [one.turning for one in fixed])
-    coming = _with_fixed(coming, [one.coming for one in fixed])
-    return _swings(turning, coming, thetas.size, arm) >= radians(arm.swing) - _SLIVER
+def _each_works(near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], cells: _Cells) -> NDArray[np.bool_]:
+    count = cells.middle.size
+    turning, coming = _blocked(near, arm, cells)
+    turning = _with_fixed(turning, [one.turning for one in fixed[:count]])
+    coming = _with_fixed(coming, [one.coming for one in fixed[:count]])
+    return _swings(turning, coming, count, arm) >= radians(arm.swing) - _SLIVER
 
 
 def _at(near: NearArm, arm: Arm, theta: float) -> BlockedAngles:
     """Blocked tool angles at one shaft angle."""
-    turning, coming = _blocked(near, arm, np.array([theta]), near.bound[None, :])
+    turning, coming = _blocked(near, arm, _Cells(middle=np.array([theta]), half=np.zeros(1)))
     return BlockedAngles(turning=turning[:2], coming=coming[:2])
 
 
@@ -362,28 +384,37 @@ def _with_fixed(found: _Found, fixed: Sequence[Intervals]) -> _Found:
     return _added(found, (np.concatenate([a for a, _ in fixed]), np.concatenate([b for _, b in fixed]), cells))
 
 
-def _blocked(near: NearArm, arm: Arm, thetas: Floats, spread: Floats) -> tuple[_Found, _Found]:
-    """Blocked tool angles, turning and coming in, at shaft angles (n,); each triangle grown by `spread` (n, m) mm."""
-    c, s = np.cos(thetas)[:, None, None], np.sin(thetas)[:, None, None]
+def _blocked(near: NearArm, arm: Arm, cells: _Cells) -> tuple[_Found, _Found]:
+    """Blocked tool angles, turning and coming in, of each cell."""
+    c, s = np.cos(cells.middle)[:, None, None], np.sin(cells.middle)[:, None, None]
     x, y = near.triangles[None, :, :, 1], near.triangles[None, :, :, 2]
-    height = c * x + s * y
-    cell, which = np.nonzero(most(height) >= arm.low - spread)
-    left = (-s * x + c * y)[cell, which] - near.offset
+    height, left = c * x + s * y, c * y - s * x
+    # A turn by d moves a point at (t, v) and radius rho by no more than |v| sin d + rho (1 - cos d) in height, and by no
+    # more than |t| sin d + rho (1 - cos d) to the left.
+    # (and only what the arm reaches counts: no farther to the left than its length).
+    highest = most(np.abs(height))
+    farthest = np.minimum(most(np.abs(left)), arm.length + abs(near.offset) + cells.grown[:, None])
+    turn, bend = np.sin(cells.half)[:, None], (np.sign(cells.half) * (1.0 - np.cos(cells.half)))[:, None]
+    own = near.bound[None, :] + cells.grown[:, None]
+    second = near.radius[None, :] * bend
+    up, aside = own + farthest * turn + second, own + highest * turn + second
+    cell, which = np.nonzero(most(height) >= arm.low - up)
     along = near.triangles[which, :, 0] - near.station
-    local = np.stack([height[cell, which], left, along], axis=2)
-    spread = spread[cell, which]
+    local = np.stack([height[cell, which], left[cell, which] - near.offset, along], axis=2)
+    spread = _Spread(up=up[cell, which], aside=aside[cell, which])
     nothing: _Found = (np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
-    turning, coming = nothing, nothing
+    turning: _Found = nothing
+    coming: _Found = nothing
     for bar in arm.bars:
-        turn, come = _bar_intervals(local, bar, spread)
-        turning = _added(turning, (turn[0], turn[1], cell[turn[2]]))
-        coming = _added(coming, (come[0], come[1], cell[come[2]]))
+        turned, came = _bar_intervals(local, bar, spread)
+        turning = _added(turning, (turned[0], turned[1], cell[turned[2]]))
+        coming = _added(coming, (came[0], came[1], cell[came[2]]))
     return turning, coming
 
 
-def _bar_intervals(local: Floats, bar: Bar, spread: Floats) -> tuple[_Found, _Found]:
+def _bar_intervals(local: Floats, bar: Bar, spread: _Spread) -> tuple[_Found, _Found]:
     """What one bar meets while it turns, and on its way in; material below its highest place is the same for both."""
-    low, high, length = bar.low - spread, bar.high + spread, bar.length + spread
+    low, high, length = bar.low - spread.up, bar.high + spread.up, bar.length + spread.aside
     top, bottom = most(local[:, :, 0]), least(local[:, :, 0])
     near = (top >= low) & (low <= high)
     left, along = local[:, :, 1], local[:, :, 2]
@@ -399,7 +430,7 @@ def _bar_intervals(local: Floats, bar: Bar, spread: Floats) -> tuple[_Found, _Fo
 
 
 def _cut_intervals(
-    local: Floats, bar: Bar, spread: Floats, rows: NDArray[np.int64], low: Floats, high: Floats
+    local: Floats, bar: Bar, spread: _Spread, rows: NDArray[np.int64], low: Floats, high: Floats
 ) -> _Found:
     if rows.size == 0:
         return np.empty(0), np.empty(0), rows
@@ -412,7 +443,7 @@ def _cut_intervals(
     second = np.concatenate([seconds, *(corners[:, (i + 1) % 3] for i in range(3))])
     owner = rows[np.concatenate([cut[owners], uncut, uncut, uncut])]
     found_low, found_high, which = ray_intervals(
-        first, second, bar.half_width + spread[owner], np.maximum(bar.length + spread[owner], 0.0)
+        first, second, bar.half_width + spread.aside[owner], np.maximum(bar.length + spread.aside[owner], 0.0)
     )
     return found_low, found_high, owner[which]
 

@@ -68,3 +68,23 @@ def most(corners: Floats) -> Floats:
 def least(corners: Floats) -> Floats:
     """The least of three along the last axis."""
     return np.asarray(np.minimum(np.minimum(corners[..., 0], corners[..., 1]), corners[..., 2]))
+
+
+def over_origin(triangles: Floats, low: Floats) -> NDArray[np.bool_]:
+    """Which triangles, seen along their first coordinate, lie over the origin at `low` or above.
+
+    Args:
+        triangles: shape (n, 3, 3), as in `outlines`.
+        low: shape (n,).
+    """
+    x, y = triangles[:, :, 1], triangles[:, :, 2]
+    twice = [x[:, i] * y[:, (i + 1) % 3] - x[:, (i + 1) % 3] * y[:, i] for i in range(3)]
+    area = twice[0] + twice[1] + twice[2]
+    inside = ((twice[0] >= 0) & (twice[1] >= 0) & (twice[2] >= 0)) | (
+        (twice[0] <= 0) & (twice[1] <= 0) & (twice[2] <= 0)
+    )
+    inside &= np.abs(area) > _TINY
+    divisor = np.where(np.abs(area) > _TINY, area, 1.0)
+    # The weight of a corner is the area opposite to it.
+    height = sum(triangles[:, (i + 2) % 3, 0] * twice[i] for i in range(3)) / divisor
+    return np.asarray(inside & (height >= low))
