@@ -17,7 +17,7 @@ from fitcheck.checks.work_units import nm, three
 from fitcheck.checks.working import working_of
 from fitcheck.job.model import LoadedJob
 from fitcheck.measurement.model import Measurement
-from fitcheck.report.cautions import CAUTION
+from fitcheck.report.cautions import WORK, cautions_for
 from fitcheck.report.page import clean, wrapped
 
 FORMAT = "fitcheck.advice/1"
@@ -107,7 +107,7 @@ def advice_text(advice: Advice) -> str:
         assert advice.missing is not None
         lines += wrapped(f"Not decided: {advice.missing.reason}.", 2)
         lines += wrapped(f"{advice.missing.supply}.", 2, "Supply: ")
-        return "\n".join([*lines, "", *wrapped(CAUTION)]) + "\n"
+        return "\n".join([*lines, "", *wrapped(" ".join(cautions_for(WORK)))]) + "\n"
     lines += ["", "  What the drive asks", *_needs(advice.needs)]
     for one in advice.opinions:
         mark = " (the job's candidate)" if one.family == advice.candidate else ""
@@ -123,7 +123,7 @@ def advice_text(advice: Advice) -> str:
             lines += wrapped(f"not known: give {side}.shaft", 4)
     diameter = three(advice.outside_diameter)
     size = f"Torques and stiffnesses are for the candidate's outside diameter, {diameter} mm."
-    return "\n".join([*lines, "", *wrapped(f"{size} {SOURCE}"), "", *wrapped(CAUTION)]) + "\n"
+    return "\n".join([*lines, "", *wrapped(f"{size} {SOURCE}"), "", *wrapped(" ".join(cautions_for(WORK)))]) + "\n"
 
 
 def _needs(needs: Needs) -> list[str]:

@@ -2,11 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 CAUTIONS = (
     "Rotating parts: guard them.",
     "Support a vertical load on its own before the drive is taken apart: without its coupling nothing holds it.",
     "The coupling maker's ratings and fitting instructions prevail; follow local codes.",
     "Have the result reviewed by someone competent: a pass is only a statement about the numbers that were given.",
 )
+
+WORK_CAUTIONS = (
+    "Torque and grip: assess the risk and guard the coupling by ISO 12100, ISO 14120 and local codes.",
+    "A vertical axis needs a brake or a counterbalance: STO alone does not hold it.",
+)
+"""What stands besides in a report that judges what the coupling has to do."""
+
+WORK = ("torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance", "speed", "inertia")
+
+
+def cautions_for(checks: Iterable[str]) -> tuple[str, ...]:
+    """The cautions of a report, once each.
+
+    Args:
+        checks: names of the checks that the report holds.
+    """
+    return (*CAUTIONS, *WORK_CAUTIONS) if any(name in WORK for name in checks) else CAUTIONS
+
 
 CAUTION = " ".join(CAUTIONS)

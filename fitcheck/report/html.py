@@ -6,7 +6,7 @@ from html import escape
 
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
-from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.cautions import cautions_for
 from fitcheck.report.page import clean, number, places
 from fitcheck.report.section import section_svg
 from fitcheck.report.wording import (
@@ -57,7 +57,8 @@ def check_html(result: Result) -> str:
     if any(job.strict for job in result.jobs):
         parts.append(f"<p>{_e(STRICT_NOTE)}</p>")
     parts += [_job(job) for job in result.jobs]
-    cautions = "".join(f"<li>{_e(text)}</li>" for text in CAUTIONS)
+    held = (finding.check for job in result.jobs for finding in job.findings)
+    cautions = "".join(f"<li>{_e(text)}</li>" for text in cautions_for(held))
     parts.append(f'<div class="caution"><h2>Caution</h2><ul>{cautions}</ul></div>\n</body>\n</html>')
     return "\n".join(parts) + "\n"
 

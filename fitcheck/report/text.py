@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
-from fitcheck.report.cautions import CAUTION
+from fitcheck.report.cautions import cautions_for
 from fitcheck.report.page import Paint, clean, flowing, number, places, table, wrapped
 from fitcheck.report.wording import (
     NOTHING_CHECKED,
@@ -43,7 +43,8 @@ def check_text(result: Result, *, colour: bool = False) -> str:
     if any(job.strict for job in result.jobs):
         lines += wrapped(STRICT_NOTE)
     lines += wrapped(summary(result))
-    lines += ["", *wrapped(CAUTION)]
+    held = (finding.check for job in result.jobs for finding in job.findings)
+    lines += ["", *wrapped(" ".join(cautions_for(held)))]
     return "\n".join(lines) + "\n"
 
 
