@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from contextlib import suppress
 from typing import Any
 
 from fitcheck.errors import FitcheckError, UsageError
@@ -78,5 +79,10 @@ class Generators:
     def __exit__(self, *_: object) -> None:
         process, self._process = self._process, None
         if process is not None:
+            # Nothing that it holds needs saving.
             process.kill()
-            process.communicate()
+            for stream in (process.stdin, process.stdout, process.stderr):
+                if stream is not None:
+                    with suppress(OSError):
+                        stream.close()
+            process.wait()

@@ -86,6 +86,8 @@ def _gltf(document: TDocStd_Document, path: Path, ending: str) -> None:
     binary = path.with_name(f"{path.name}.glb")
     try:
         writer = RWGltf_CafWriter(TCollection_AsciiString(str(binary)), True)
+        # a body is one mesh, not one a face
+        writer.SetMergeFaces(True)
         writer.ChangeCoordinateSystemConverter().SetInputCoordinateSystem(
             RWMesh_CoordinateSystem.RWMesh_CoordinateSystem_Zup
         )
