@@ -147,7 +147,8 @@ def save_document(
         _header(writer, name, origin)
         status = writer.Write(str(path)) if done else IFSelect_ReturnStatus.IFSelect_RetFail
     if status != IFSelect_ReturnStatus.IFSelect_RetDone:
-        msg = f"{path}: the kernel could not write the STEP file ({status})"
+        # `path` may be a temporary one; people know the file by the name that it is to have.
+        msg = f"{path.with_name(name)}: the kernel could not write the STEP file ({status})"
         raise OSError(msg)
 
 

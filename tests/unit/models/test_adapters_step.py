@@ -105,7 +105,7 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(tmp_path, monkeypat
 @pytest.mark.parametrize(
     ("arguments", "text"),
     [
-        ({"unit": "cm"}, "unit is 'cm'; it must be one of mm, inch"),
+        ({"unit": "ft"}, "unit is 'ft'; it must be one of mm, inch, cm, m"),
         ({"schema": "AP224"}, "schema is 'AP224'; it must be one of AP203, AP214, AP242"),
         ({"model": cq.Assembly(name="hollow")}, "assembly 'hollow' has neither a shape nor children"),
     ],
