@@ -56,8 +56,8 @@ def test_generated_parts_are_in_step(name):
 
 
 def test_a_part_out_of_step_is_put_right():
-    old = "a\n<!-- part not-made -->\nold\n<!-- end -->\nb"
-    assert parts.current(old) == f"a\n<!-- part not-made -->\n{parts.not_made()}<!-- end -->\nb"
+    old = "a\n<!-- part checks -->\nold\n<!-- end -->\nb"
+    assert parts.current(old) == f"a\n<!-- part checks -->\n{parts.PARTS['checks']()}<!-- end -->\nb"
     with pytest.raises(KeyError, match="nothing"):
         parts.current("<!-- part nothing -->\n<!-- end -->")
 
@@ -185,6 +185,7 @@ def test_every_check_every_public_function_and_all_cautions_are_in_the_readme():
     for name in NAMES:
         assert name in parts.MUST_HOLD, f"describe {name} in tests/readme_parts.py"
         assert (f"| `{name}` |" in part("checks")) is (name in CHECKS), name
+        assert (f"| `{name}` |" in part("work-checks")) is (name not in CHECKS), name
     for name in fitcheck.__all__:
         if name[0].islower() or name.endswith("Error"):
             assert re.search(rf"\b{name}\b", TEXT), name
