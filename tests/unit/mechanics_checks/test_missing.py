@@ -1,0 +1,132 @@
+"""What is missing is asked for by its job line, and stops nothing else; a job about geometry is left alone."""
+
+import re
+import subprocess
+import sys
+
+import pytest
+
+from fitcheck.checks.finding import verdict_of
+from fitcheck.checks.run import WORK
+from fitcheck.errors import JobError
+
+MOVES = "    moves: [{stroke: 250, speed: 150, acceleration: 1500, pause: 1}]\n"
+
+
+def test_all_checks_of_the_mechanics_pass_for_the_demo(build):
+    found = build.work(build.job())
+    assert {check for check, _ in found} == set(WORK)
+    assert {f.status for f in found.values()} == {"pass"}, [k for k, f in found.items() if f.status != "pass"]
+
+
+def test_a_job_without_a_drive_gets_no_finding_of_the_mechanics(build):
+    text = build.text[: build.text.index("drive:\n")].replace("      holding: {hinge: 13.5}\n", "")
+    start, stop = text.index("  ratings:\n"), text.index("  hubs:\n")
+    assert build.work(build.job(text=text[:start] + text[stop:])) == {}
+
+
+def test_geometry_does_not_load_the_mechanics():
+    code = "import sys, fitcheck.checks.run; print([m for m in sys.modules if m.endswith(('.working', '.work'))])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_ratings_without_a_drive_are_one_note(build):
+    (note,) = build.work(build.job(text=build.text[: build.text.index("drive:\n")])).values()
+    assert (note.status, note.required) == ("not-checked", False)
+    assert "drive.screw" in note.remedy
+
+
+@pytest.mark.parametrize(
+    ("removed", "check", "subject", "supply"),
+    [
+        ("    nominal_torque: 5\n    maximum_torque: 10\n", "torque", "coupling", "coupling.ratings.nominal_torque"),
+        ("    maximum_speed: 6000\n", "speed", "coupling", "coupling.ratings.maximum_speed"),
+        ("    torsional_stiffness: 400\n", "wind-up", "coupling", "torsional_stiffness.*helical_cut"),
+        ("    torsional_stiffness: 400\n", "resonance", "drive", "torsional_stiffness"),
+        ("    angular: 3\n", "misalignment", "angular", "coupling.ratings.angular"),
+        ("inertia: 4.8e-5, ", "inertia", "ratio", "drive.motor.inertia"),
+        ("inertia: 4.8e-5, ", "torque", "emergency stop", "drive.motor.inertia"),
+        (" peak_torque: 0.9,", "torque", "blocked carriage", "drive.motor.peak_torque"),
+        (MOVES, "torque", "nominal", "drive.screw.moves"),
+        (", tightening_torque: 1.8", "hub-grip", "motor hub", "screws.0.tightening_torque"),
+    ],
+)  # fmt: skip
+def test_each_missing_value_is_asked_for_and_stops_nothing(build, removed, check, subject, supply):
+    found = build.work(build.job((removed, "")))
+    assert found[check, subject].status == "not-checked"
+    assert found[check, subject].required
+    assert re.search(supply, found[check, subject].remedy)
+    assert {name for name, _ in found} == set(WORK)
+    assert any(f.status == "pass" for f in found.values())
+
+
+@pytest.mark.parametrize(
+    ("removed", "check", "subject"),
+    [
+        ("repeatability: 20 um, ", "wind-up", "reversal"),
+        (", bandwidth: 60, kept_free: [40, 120]", "resonance", "bandwidth"),
+    ],
+)  # fmt: skip
+def test_what_is_not_asked_is_told_and_not_required(build, removed, check, subject):
+    loaded = build.job((removed, ""))
+    found = build.work(loaded)
+    assert (found[check, subject].status, found[check, subject].required) == ("not-checked", False)
+    assert any(character.isdigit() for character in found[check, subject].message)
+    assert verdict_of(found.values()) == "pass"
+
+
+def test_a_listed_check_is_required(build):
+    listed = build.text.replace("repeatability: 20 um, ", "") + "require: {checks: [wind-up]}\n"
+    found = build.work(build.job(text=listed))
+    assert verdict_of(found.values()) == "incomplete"
+    only = build.text[: build.text.index("drive:\n")] + "require: {checks: [torque, speed]}\n"
+    named = build.work(build.job(text=only))
+    assert {check for check, _ in named} == {"torque", "speed"}
+    assert all(f.required and f.status == "not-checked" for f in named.values())
+
+
+def test_the_mechanics_need_no_drive_axis_in_the_file(build):
+    found = build.work(build.job(), build.measurement(drive_axis=None, ends=(), coaxiality=None))
+    assert found["torque", "nominal"].status == "pass"
+    assert found["misalignment", "coupling"].status == "not-checked"
+    assert "drive.alignment" in found["misalignment", "coupling"].remedy
+
+
+def test_one_seat_takes_the_alignment_as_measured(build):
+    given = build.job(("  motor: {inertia", "  alignment: {parallel: 0.05, angular: 0.2}\n  motor: {inertia"))
+    found = build.work(given, build.measurement(coaxiality=None))
+    assert found["misalignment", "parallel"].value == pytest.approx(0.05)
+
+
+def test_defaults_are_printed_with_the_drive_and_only_then(build):
+    loaded = build.job()
+    assert any(text.startswith("drive.asked.slip_safety = ") for text in loaded.defaults)
+    bare = build.job(text=build.text[: build.text.index("drive:\n")])
+    assert not any(text.startswith("drive.") for text in bare.defaults)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("    diameter: 12\n    length: 350\n", "", r"z.fit.yaml:\d+: .*neither the screw's inertia nor both"),
+        ("stroke: 250", "stroke: 0", "found 0; needed is a distance"),
+        ("maximum_torque: 10", "maximum_torque: 3", "needed is at least the nominal torque, 5"),
+        ("kept_free: [40, 120]", "kept_free: [120, 40]", "needed is the lower end first"),
+        ("holding: {hinge: 13.5}", "holding: {friction: [0.2, 0.1, 0.3]}", "needed is low, nominal, high"),
+        ("repeatability: 20 um", "repeatability: 20", "needed is at most 5 mm"),
+        ("moving_mass: 6", "moving_mass: 6 mm", "needed is a mass in kg"),
+        ("speed: 150,", "speed: 150 rpm,", "unit of a speed; needed is a velocity in mm/s"),
+        ("  screw:\n", "  kind: rotary\n  screw:\n", "needed is the group 'rotary'"),
+    ],
+)  # fmt: skip
+def test_a_wrong_drive_is_refused_with_its_line(build, old, new, message):
+    with pytest.raises(JobError, match=message):
+        build.job((old, new))
+
+
+def test_every_finding_says_its_numbers_and_its_path(build):
+    for finding in build.work(build.job()).values():
+        assert any(character.isdigit() for character in finding.message), finding
+        assert finding.path, finding
+        assert finding.margin == pytest.approx(abs(finding.value - finding.limit)), finding
