@@ -147,6 +147,7 @@ def _checked(
     measurement = measured if measured.file == loaded.step_path else replace(measured, file=loaded.step_path)
     try:
         measurement = rooms.orient(measurement, loaded.job)
+        loaded = rooms.complete(loaded, measurement)
         findings = rooms.checks(loaded, measurement)
     except Exception as error:
         return failed(name, _known(error), strict, loaded, replace(measurement, obstacles=None))

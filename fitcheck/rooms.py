@@ -56,6 +56,12 @@ class Rooms:
 
         return orient(measurement, job)
 
+    def complete(self, loaded: LoadedJob, measurement: Measurement) -> LoadedJob:
+        """The job with what it leaves to the STEP file."""
+        from fitcheck.checks.from_file import completed
+
+        return completed(loaded, measurement)
+
     def checks(self, loaded: LoadedJob, measurement: Measurement) -> tuple[Finding, ...]:
         """All findings of a job."""
         from fitcheck.checks.run import run_checks

@@ -11,10 +11,11 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fitcheck.checks.finding import Finding, Place
+from fitcheck.checks.from_file import completed, differences, taken
 from fitcheck.checks.sides import Missing, Side, side_of
-from fitcheck.checks.swept import Swept, hub_length, swept_of
+from fitcheck.checks.swept import Swept, hub_length, measured, swept_of
 from fitcheck.job.model import Hub, Job, LoadedJob
-from fitcheck.measurement.model import Measurement
+from fitcheck.measurement.model import MeasuredCoupling, Measurement
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +97,7 @@ class Drive:
 
     def moved(self, motor_hub_face: float) -> Drive:
         """The same drive with the coupling elsewhere along the axis, for verifying remedies; it makes none itself."""
-        placed = _placed_at(self.job, motor_hub_face, "moved")
+        placed = _placed_at(self.job, taken(self.loaded, self.measurement), motor_hub_face, "moved")
         return replace(self, placed=placed, unplaced=None, remedies=False, trial=True, conflicts=(), answers={})
 
 
@@ -108,11 +109,13 @@ def drive_of(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = Tr
         measurement: oriented, so that the motor's end comes first and station 0 is the motor's seat.
         remedies: whether checks may spend time on remedies that need further computing.
     """
+    loaded = completed(loaded, measurement)
     job = loaded.job
     conflicts: list[Finding] = []
     motor = side_of("motor", 1.0, job.motor, measurement.end("motor"), conflicts)
     actuator = side_of("actuator", -1.0, job.actuator, measurement.end("actuator"), conflicts)
-    placed, unplaced = _place(job, motor, actuator)
+    placed, unplaced = _place(job, taken(loaded, measurement), motor, actuator)
+    conflicts += differences(loaded, measurement, None if placed is None else placed.swept)
     return Drive(
         loaded=loaded,
         measurement=measurement,
@@ -125,10 +128,14 @@ def drive_of(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = Tr
     )
 
 
-def _place(job: Job, motor: Side, actuator: Side) -> tuple[Placed | None, Missing | None]:
+def _place(
+    job: Job, found: MeasuredCoupling | None, motor: Side, actuator: Side
+) -> tuple[Placed | None, Missing | None]:
     face = job.place.motor_hub_face
     if face is not None:
-        return _placed_at(job, face, "at place.motor_hub_face"), None
+        return _placed_at(job, found, face, "at place.motor_hub_face"), None
+    if found is not None:
+        return _placed_at(job, found, found.start, "as it lies in the STEP file"), None
     unknown = [side for side in (motor, actuator) if side.shaft is None]
     if motor.shaft is None or actuator.shaft is None:
         missing = [side.no_shaft() for side in unknown]
@@ -137,11 +144,15 @@ def _place(job: Job, motor: Side, actuator: Side) -> tuple[Placed | None, Missin
             supply=" and ".join(m.supply for m in missing) + ", or give place.motor_hub_face",
         )
     middle = 0.5 * (motor.shaft.end + actuator.shaft.end)
-    return _placed_at(job, middle - job.coupling.length / 2, "centred between the shaft ends"), None
+    return _placed_at(job, None, middle - job.coupling.length / 2, "centred between the shaft ends"), None
 
 
-def _placed_at(job: Job, start: float, how: str) -> Placed:
+def _placed_at(job: Job, found: MeasuredCoupling | None, start: float, how: str) -> Placed:
+    """The coupling at a station; `found` is the one in the STEP file, where that is the one asked about."""
     coupling = job.coupling
+    swept = swept_of(coupling, start)
+    if found is not None:
+        swept = measured(swept, found.profile, start - found.start)
     stop = start + coupling.length
     hubs = coupling.hubs
     return Placed(
@@ -149,6 +160,6 @@ def _placed_at(job: Job, start: float, how: str) -> Placed:
         stop=stop,
         motor=PlacedHub(hub=hubs.motor, outer=start, inner=start + hub_length(hubs.motor)),
         actuator=PlacedHub(hub=hubs.actuator, outer=stop, inner=stop - hub_length(hubs.actuator)),
-        swept=swept_of(coupling, start),
+        swept=swept,
         how=how,
     )

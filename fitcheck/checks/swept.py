@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import hypot, sqrt
 
 from fitcheck.job.model import Coupling, Hub, Screw
@@ -55,15 +57,42 @@ class Head:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Slope:
+    """A measured part of the coupling: radius over station is straight from (start, r0) to (stop, r1), mm."""
+
+    start: float
+    stop: float
+    r0: float
+    r1: float
+    part: str
+
+    def most(self, start: float, stop: float) -> float:
+        """The greatest radius between two stations that the part reaches, mm."""
+        return max(self._at(max(start, self.start)), self._at(min(stop, self.stop)))
+
+    def _at(self, station: float) -> float:
+        if self.stop == self.start:
+            return max(self.r0, self.r1)
+        return self.r0 + (self.r1 - self.r0) * (station - self.start) / (self.stop - self.start)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Swept:
-    """R(s) in absolute stations. `assumptions` are sentences for the report."""
+    """R(s) in absolute stations. `assumptions` are sentences for the report.
+
+    `steps` and `heads` are what the numbers say. Where the coupling was measured in the STEP file, `slopes` are what
+    was found, and R(s) is theirs alone.
+    """
 
     steps: tuple[Step, ...]
     heads: tuple[Head, ...] = ()
     assumptions: tuple[str, ...] = ()
+    slopes: tuple[Slope, ...] = ()
 
     @property
     def _ranges(self) -> list[tuple[float, float]]:
+        if self.slopes:
+            return [(slope.start, slope.stop) for slope in self.slopes]
         steps = [(step.start, step.stop) for step in self.steps]
         return steps + [(head.start, head.stop) for head in self.heads]
 
@@ -81,11 +110,16 @@ class Swept:
     def breaks(self) -> tuple[float, ...]:
         """Stations between which R is steady or falls away from a head's middle, ascending."""
         found = {station for ends in self._ranges for station in ends}
-        return tuple(sorted(found | {head.station for head in self.heads}))
+        return tuple(sorted(found if self.slopes else found | {head.station for head in self.heads}))
 
     def most(self, start: float, stop: float) -> float:
         """The greatest swept radius over the closed range of stations, mm; 0 where the coupling does not reach."""
         return self._most(start, stop)[0]
+
+    def most_by_numbers(self) -> float:
+        """The greatest swept radius that the numbers alone say, mm."""
+        heads = (head.swept(head.station) for head in self.heads)
+        return max((*(step.radius for step in self.steps), *heads))
 
     def part(self, start: float, stop: float) -> str:
         """Which part of the coupling sweeps the most over the range."""
@@ -93,6 +127,11 @@ class Swept:
 
     def _most(self, start: float, stop: float) -> tuple[float, str]:
         radius, part = 0.0, "coupling"
+        for slope in self.slopes:
+            if slope.start <= stop and slope.stop >= start and (found := slope.most(start, stop)) > radius:
+                radius, part = found, slope.part
+        if self.slopes:
+            return radius, part
         for step in self.steps:
             if step.start <= stop and step.stop >= start and step.radius > radius:
                 radius, part = step.radius, step.part
@@ -102,6 +141,22 @@ class Swept:
                 if swept > radius:
                     radius, part = swept, head.part
         return radius, part
+
+
+def measured(swept: Swept, profile: Sequence[tuple[float, float]], shift: float) -> Swept:
+    """The swept radius with what was measured in the STEP file in the place of what the numbers say.
+
+    Args:
+        swept: by the numbers; its steps name the parts.
+        profile: rows (station, radius) of the coupling in the file, linear between rows.
+        shift: how far the coupling is placed from where it lies in the file, mm.
+    """
+    slopes = []
+    for (s0, r0), (s1, r1) in pairwise(profile):
+        middle = 0.5 * (s0 + s1) + shift
+        part = next((step.part for step in swept.steps if step.start <= middle <= step.stop), "coupling")
+        slopes.append(Slope(start=s0 + shift, stop=s1 + shift, r0=r0, r1=r1, part=part))
+    return replace(swept, slopes=tuple(slopes), assumptions=())
 
 
 def hub_radius(coupling: Coupling, hub: Hub) -> float:

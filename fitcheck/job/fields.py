@@ -30,6 +30,7 @@ class Describe:
         example: text of an example value, as it stands in a job file.
         report_default: print the default among the assumptions of a result when the job did not give the field.
         positional: for a field that holds a number list, the allowed lengths of the list.
+        measurable: a needed field that the job may leave out where it takes the coupling from the STEP file.
     """
 
     doc: str
@@ -41,6 +42,7 @@ class Describe:
     example: str | None = None
     report_default: bool = False
     positional: tuple[int, ...] = ()
+    measurable: bool = False
 
 
 def described(doc: str, *, default: Any = MISSING, **kw: Any) -> Any:

@@ -14,11 +14,14 @@ from numbers import Real
 from typing import Any
 
 from fitcheck.errors import JobError
-from fitcheck.job.model import Job, LoadedJob
+from fitcheck.job.model import NUMBERS_FROM, Coupling, Job, LoadedJob
 from fitcheck.job.problems import Problem, Problems
 from fitcheck.job.shape import Shape, shapes, walk
 from fitcheck.job.units import needed, parse_quantity, shorten
 from fitcheck.job.validate import impossible
+
+UNMEASURED = 0.0
+"""What stands for a length that the STEP file will tell; no length of a job is 0 otherwise."""
 
 
 def load_job(path: str | os.PathLike[str]) -> LoadedJob:
@@ -77,7 +80,7 @@ def parse_job(text: str, file: str | None, folder: str | os.PathLike[str]) -> Lo
     job = reader.job(document.value)
     return LoadedJob(
         job=job, file=file, step_path=os.path.join(os.fspath(folder), job.step), lines=document.lines,
-        defaults=tuple(reader.defaults),
+        defaults=tuple(reader.defaults), to_measure=tuple(reader.to_measure),
     )  # fmt: skip
 
 
@@ -97,7 +100,8 @@ def loaded(job: Job, step_path: str | os.PathLike[str], file: str | None = None)
     reader = _Reader(Problems(file, {}))
     checked = reader.job(_plain(job))
     return LoadedJob(
-        job=checked, file=file, step_path=os.fspath(step_path), lines={}, defaults=tuple(reader.defaults)
+        job=checked, file=file, step_path=os.fspath(step_path), lines={}, defaults=tuple(reader.defaults),
+        to_measure=tuple(reader.to_measure),
     )  # fmt: skip
 
 
@@ -122,6 +126,8 @@ class _Reader:
     def __init__(self, problems: Problems) -> None:
         self.problems = problems
         self.defaults: list[str] = []
+        self.to_measure: list[str] = []
+        self.measuring = False
 
     def job(self, value: Any) -> Job:
         job = self.group(Job, value, "")
@@ -135,6 +141,8 @@ class _Reader:
             keys = ", ".join(shape.name for shape in shapes(kind))
             self.problems.add(path, f"found {_found(value)}; needed is a group of the keys {keys}")
             return None
+        if kind is Coupling:
+            self.measuring = value.get("numbers_from") == NUMBERS_FROM[1]
         before = len(self.problems.found)
         known = {shape.name: shape for shape in shapes(kind)}
         for key in value:
@@ -146,6 +154,9 @@ class _Reader:
         if len(self.problems.found) > before:
             return None
         made = kind(**values)
+        if any(place.startswith(f"{path}.") for place in self.to_measure):
+            # what cannot be is told when the rest has been measured
+            return made
         for place, message in impossible(made, path):
             self.problems.add(place, message)
         return made if len(self.problems.found) == before else None
@@ -165,6 +176,11 @@ class _Reader:
         self.problems.found.append(Problem(line, f"unknown key {shorten(key)} in {here}; {advice}"))
 
     def field(self, shape: Shape, values: Mapping[str, Any], path: str) -> Any:
+        if self.measuring and shape.describe.measurable and values.get(shape.name) in (None, UNMEASURED):
+            if shape.group is not None:
+                return self.group(shape.group, {}, path)
+            self.to_measure.append(path)
+            return UNMEASURED
         if shape.name not in values or (values[shape.name] is None and shape.may_be_empty):
             if shape.required:
                 group = path.rpartition(".")[0]

@@ -21,6 +21,7 @@ TOOLS = (
     "hex key", "hex key short arm", "hex key long arm", "ball-end hex key", "hex driver", "T-handle", "bit in holder",
     "torque driver",
 )  # fmt: skip
+NUMBERS_FROM = ("job", "step file")
 CHECKS = (
     "pilot-alignment", "pilot-fit", "bolt-pattern", "insertion", "radial-clearance", "axial-room", "engagement",
     "shaft-gap", "bore-fit", "wrench-access", "assembly-order", "torque", "hub-grip", "key-stress", "misalignment",
@@ -193,9 +194,11 @@ class Screw:
 class Hub:
     """One hub of the coupling."""
 
-    bore: float = above_zero("Nominal bore diameter.", example="8")
+    bore: float = above_zero("Nominal bore diameter.", example="8", measurable=True)
     bore_tolerance: str | None = described("ISO 286 tolerance class of the bore.", default=None, example="H7")
-    bore_length: float = above_zero("Length of the bore that grips the shaft, from the hub's outer face.", example="12")
+    bore_length: float = above_zero(
+        "Length of the bore that grips the shaft, from the hub's outer face.", example="12", measurable=True
+    )
     insertion_limit: float | None = described(
         "Greatest depth that the shaft may enter from the hub's outer face; beyond it the shaft runs into the "
         "flexing part. Without it, the bore length.",
@@ -218,8 +221,8 @@ class Hub:
 class Hubs:
     """The two hubs, named by the shaft that they sit on."""
 
-    motor: Hub = described("The hub on the motor shaft.")
-    actuator: Hub = described("The hub on the actuator shaft.")
+    motor: Hub = described("The hub on the motor shaft.", measurable=True)
+    actuator: Hub = described("The hub on the actuator shaft.", measurable=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -228,15 +231,22 @@ class Coupling:
 
     name: str | None = described("A name for the report.", default=None, example="jaw 30 x 42")
     family: str = described("Coupling family.", choices=FAMILIES, example="jaw")
-    outside_diameter: float = above_zero("Outside diameter, screw heads not counted.", example="30")
-    length: float = above_zero("Length over both hubs, as assembled.", example="42")
+    numbers_from: str = described(
+        "Where the numbers come from that are not given here: 'job' gives all of them itself; with 'step file' the "
+        "coupling's bodies in the STEP file are measured: swept radius, outside diameter, length, bores and place.",
+        default=NUMBERS_FROM[0], choices=NUMBERS_FROM,
+    )  # fmt: skip
+    outside_diameter: float = above_zero(
+        "Outside diameter, screw heads not counted.", example="30", measurable=True
+    )  # fmt: skip
+    length: float = above_zero("Length over both hubs, as assembled.", example="42", measurable=True)
     axial_float: float = at_least_zero(
         "How far the coupling may move along the axis to either side, in use.", default=0.0
     )
     shaft_gap: float = at_least_zero(
         "Least distance between the shaft ends that the coupling needs.", default=0.5, report_default=True
     )
-    hubs: Hubs = described("The two hubs.")
+    hubs: Hubs = described("The two hubs.", measurable=True)
     ratings: Ratings | None = described("The coupling's ratings.", default=None)
 
 
@@ -401,6 +411,8 @@ class LoadedJob:
         lines: 1-based line of every key given, by dotted path ("coupling.hubs.motor.bore",
             "coupling.hubs.motor.screws.0.size").
         defaults: "path = value unit" of every default with `report_default` that the job left to fitcheck.
+        to_measure: dotted paths of the coupling's numbers that the job leaves to the STEP file; 0 until they are
+            measured (`fitcheck.checks.from_file`).
     """
 
     job: Job
@@ -408,3 +420,4 @@ class LoadedJob:
     step_path: str
     lines: dict[str, int]
     defaults: tuple[str, ...]
+    to_measure: tuple[str, ...] = ()

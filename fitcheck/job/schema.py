@@ -40,7 +40,8 @@ def _group(group: type[Any], definitions: dict[str, Schema]) -> Schema:
     return {
         "type": "object",
         "additionalProperties": False,
-        "required": [shape.name for shape in shapes(group) if shape.required],
+        # what the STEP file may tell is missed by the loader, which sees whether it is asked to
+        "required": [shape.name for shape in shapes(group) if shape.required and not shape.describe.measurable],
         "properties": {shape.name: _property(shape, definitions) for shape in shapes(group)},
     }
 
