@@ -102,6 +102,10 @@ def _remedy(drive: Drive, side: str, room: dict[str, float], limit: float) -> st
     if other(side) not in room:
         return f"move the coupling {mm(lack)} towards the {other(side)}, where room is not known"
     longest = rounded_down(drive.job.coupling.length + room["motor"] + room["actuator"] - 2 * limit)
+    from fitcheck.checks.coupling_length import length_remedy
+
     if longest <= 0:
         return "no coupling fits between the closing faces; make the adapter longer"
-    return f"largest coupling length that fits: {mm(longest)} (now {mm(drive.job.coupling.length)})"
+    text = f"largest coupling length that fits: {mm(longest)} (now {mm(drive.job.coupling.length)})"
+    fitting = length_remedy(drive)
+    return text if fitting is None else f"{text}; with engagement and clearance counted, {fitting}"

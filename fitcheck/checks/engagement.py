@@ -7,6 +7,7 @@ from dataclasses import replace
 from fitcheck.checks.drive import Drive, PlacedHub
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.sides import ShaftEnd
+from fitcheck.checks.tolerances import engagement_stack, told
 from fitcheck.checks.wording import SIDES, mm, other, rounded_up
 from fitcheck.job.model import Require
 
@@ -86,10 +87,12 @@ def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
         + f"; at least {mm(limit)} needed ({rule})"
     )
     remedy = _grip_remedy(drive, side, shaft, hub, limit) if value < limit else None
-    return compare(
+    finding = compare(
         check=CHECK, subject=f"{side} hub", value=value, limit=limit, unit="mm", at_least=True, message=message,
         remedy=remedy, at=drive.at(hub.outer), path="require.engagement",
     )  # fmt: skip
+    sizes = drive.job.tolerances
+    return finding if sizes is None else told(finding, engagement_stack(sizes, side, value), sizes)
 
 
 def _depth(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
@@ -124,6 +127,11 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
             ways.append(f"a {side} shaft {mm(lack)} longer")
     if gripped(replace(shaft, flat=None, keyseat=None), hub) >= limit:
         ways.append(f"a {side} shaft whose flat or keyseat lies outside the bore")
+    from fitcheck.checks.coupling_length import length_remedy
+
+    fitting = length_remedy(drive) if not ways else None
+    if fitting is not None:
+        ways.append(fitting)
     if not ways:
         need = depth_limit(hub)
         return (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import least_gap, material
+from fitcheck.checks.tolerances import radial_stack, told
 from fitcheck.checks.wording import mm, rounded_down
 from fitcheck.measurement.obstacles import Obstacles, least_radius
 
@@ -51,12 +52,12 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     if placed.swept.assumptions:
         message += "; " + "; ".join(placed.swept.assumptions)
     remedy = _remedy(about, placed, start, stop, require.orbit + limit) if value < limit else None
-    return (
-        compare(
-            check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,
-            remedy=remedy, at=at, path="require.radial_clearance",
-        ),
+    finding = compare(
+        check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,
+        remedy=remedy, at=at, path="require.radial_clearance",
     )  # fmt: skip
+    sizes = drive.job.tolerances
+    return (finding if sizes is None else told(finding, radial_stack(drive, sizes, gap.value), sizes),)
 
 
 def _remedy(about: Obstacles, placed: Placed, start: float, stop: float, loss: float) -> str:

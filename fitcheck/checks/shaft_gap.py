@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.tolerances import gap_stack, told
 from fitcheck.checks.wording import mm, rounded_up
 
 CHECK = "shaft-gap"
@@ -26,10 +27,10 @@ def check(drive: Drive) -> tuple[Finding, ...]:
         f"at least {mm(limit)} needed"
     )
     lack = rounded_up(limit - value)
-    return (
-        compare(
-            check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,
-            remedy=f"shorten the shafts by {mm(lack)} together, or make the adapter {mm(lack)} longer",
-            at=drive.at(0.5 * (motor.end + actuator.end)), path="coupling.shaft_gap",
-        ),
+    finding = compare(
+        check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,
+        remedy=f"shorten the shafts by {mm(lack)} together, or make the adapter {mm(lack)} longer",
+        at=drive.at(0.5 * (motor.end + actuator.end)), path="coupling.shaft_gap",
     )  # fmt: skip
+    sizes = drive.job.tolerances
+    return (finding if sizes is None else told(finding, gap_stack(sizes, gap), sizes),)

@@ -11,16 +11,17 @@ from dataclasses import dataclass
 from fitcheck.job.drive import DriveData
 from fitcheck.job.fields import above_zero, at_least_zero, described
 from fitcheck.job.ratings import PROPERTY_CLASSES, Bearings, Holding, Ratings
+from fitcheck.job.sizes import SizeTolerances as SizeTolerances
+from fitcheck.job.tools import TOOLS as TOOLS
+from fitcheck.job.tools import OwnTool as OwnTool
+from fitcheck.job.tools import ToolArm as ToolArm
+from fitcheck.job.tools import ToolSection as ToolSection
 
 FAMILIES = (
     "rigid", "slit", "double slit", "oldham", "jaw", "bellows", "disc", "double disc",
     "universal joint", "double universal joint",
 )  # fmt: skip
 FASTENINGS = ("clamp", "clamp two-piece", "set screw", "key with set screw", "key with clamp")
-TOOLS = (
-    "hex key", "hex key short arm", "hex key long arm", "ball-end hex key", "hex driver", "T-handle", "bit in holder",
-    "torque driver",
-)  # fmt: skip
 NUMBERS_FROM = ("job", "step file")
 CHECKS = (
     "pilot-alignment", "pilot-fit", "bolt-pattern", "insertion", "radial-clearance", "axial-room", "engagement",
@@ -262,37 +263,6 @@ class Place:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ToolSection:
-    """One cylinder of a tool of your own."""
-
-    diameter: float = above_zero("Diameter; over the corners of a hexagon.", example="3.5")
-    length: float = above_zero("Length along the screw's axis.", example="60")
-
-
-@dataclass(frozen=True, kw_only=True)
-class ToolArm:
-    """The handle across a tool of your own, at the end of its last section."""
-
-    length: float = above_zero("Reach of the handle from the screw's axis.", example="40")
-    diameter: float = above_zero("Thickness of the handle.", example="12")
-    sides: str = described(
-        "Whether the handle lies to one side of the tool or to both.", default="one", choices=("one", "both")
-    )
-
-
-@dataclass(frozen=True, kw_only=True)
-class OwnTool:
-    """A tool of your own: cylinders in line with the screw, and a handle where it has one."""
-
-    name: str = described("A name for the report.", example="slim driver")
-    sections: tuple[ToolSection, ...] = described(
-        "The tool's cylinders, from the end that enters the screw outwards. The last one goes on without end, "
-        "unless the tool has an arm."
-    )
-    arm: ToolArm | None = described("The handle across the tool.", default=None)
-
-
-@dataclass(frozen=True, kw_only=True)
 class Require:
     """What is required; every default is printed with the result."""
 
@@ -394,6 +364,9 @@ class Job:
     actuator: Machine = described("The actuator.", default=Machine())
     coupling: Coupling = described("The coupling candidate.")
     place: Place = described("Where the coupling sits.", default=Place())
+    tolerances: SizeTolerances | None = described(
+        "Tolerances of sizes; without them clearance, shaft gap and engagement are told as drawn.", default=None
+    )
     drive: DriveData | None = described(
         "What the coupling has to do; without it, only geometry is asked.", default=None
     )

@@ -71,7 +71,12 @@ def test_a_remedy_to_shorten_holds_when_applied(build):
     found = axial_room.check(build.drive(build.job(length=64.0)))
     assert [f.status for f in found] == ["fail", "fail"]
     # 60 mm between the seats, 0.3 at either side.
-    assert {f.remedy for f in found} == {"largest coupling length that fits: 59.4 mm (now 64 mm)"}
+    # With its bores 12 long, centred, and shafts to 24 and 40, each enters by (length - 16) / 2: at least 8 (one
+    # diameter), at most 12 (no insertion limit given): lengths from 32 to 40.
+    assert {f.remedy for f in found} == {
+        "largest coupling length that fits: 59.4 mm (now 64 mm); with engagement and clearance counted, coupling "
+        "lengths that fit: 32 mm to 40 mm (now 64 mm)"
+    }
     again = axial_room.check(build.drive(build.job(length=59.4, place={"motor_hub_face": 0.3})))
     assert [f.status for f in again] == ["pass", "pass"]
 

@@ -72,8 +72,10 @@ def test_without_shafts_the_place_is_unknown_and_the_job_line_is_named(build):
     assert "place.motor_hub_face" in found.remedy
 
 
+# A segment that is not quite flat but rises less than rounding is taken as flat, so the comb would tell another radius.
+lengths = st.just(0.0) | st.floats(1e-3, 25.0)
 lines = st.lists(
-    st.tuples(st.floats(13.0, 30.0), st.floats(-20.0, 20.0), st.floats(0.0, 25.0), st.floats(13.0, 30.0)),
+    st.tuples(st.floats(13.0, 30.0), st.floats(-20.0, 20.0), lengths, st.floats(13.0, 30.0)),
     min_size=1,
     max_size=8,
 )

@@ -105,7 +105,7 @@ def test_a_closed_wall_blocks_and_the_opening_that_is_enough_is_told(build):
     # 2 * 1.443 + 2 * 0.05 = 2.987
     assert found.remedy == (
         "an opening at least 3 mm wide at stations 19.5 mm to 22.5 mm, in line with the screw "
-        "(9 mm beside the drive axis), is enough"
+        "(9 mm beside the drive axis), is enough; a round hole of 3 mm at shaft angle 0.0° is one"
     )
 
 
