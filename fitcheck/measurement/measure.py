@@ -6,9 +6,9 @@ import os
 from array import array
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from fitcheck.errors import MeasureError, StepFileError
+from fitcheck.errors import FitcheckError, MeasureError, StepFileError
 from fitcheck.kernel.client import Kernel
 from fitcheck.measurement.axis import Candidate, find_candidates, rivals
 from fitcheck.measurement.completeness import missing, promise_of
@@ -21,6 +21,9 @@ from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely
 from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import named_roles
 from fitcheck.measurement.survey import Survey, survey_from
+
+if TYPE_CHECKING:
+    from fitcheck.measurement.obstacles import Obstacles
 
 
 def measure_file(path: str, options: MeasureOptions | None = None, kernel: Kernel | None = None) -> Measurement:
@@ -65,9 +68,23 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
         raise StepFileError(msg, path) from error
     survey = survey_from(answer)
     lost = missing(said(), answer["arrived"]["solids"], answer["arrived"]["faces"])
+    try:
+        return _measured(path, digest, options, survey, lost, ask)
+    except (ArithmeticError, LookupError, ValueError) as problem:
+        if not lost or isinstance(problem, FitcheckError):
+            raise
+        msg = f"the file is incomplete: {'; '.join(lost)}; what is left of it cannot be measured, export it again"
+        raise MeasureError(msg, path) from problem
+
+
+def _measured(
+    path: str, digest: str, options: MeasureOptions, survey: Survey, lost: Sequence[str], ask: Any
+) -> Measurement:
     warnings = [f"the file is incomplete: {'; '.join(lost)}; export it again"] if lost else []
     distance = farthest(survey)
     far = far_away(distance)
+    if far is not None and distance > TOO_FAR:
+        raise MeasureError(far, path)
     if far is not None:
         warnings.append(far)
     nameless = sum(face.kind == "none" for face in survey.faces)
@@ -92,7 +109,7 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
         coaxiality=None,
         free_radius=None,
         cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
-        complete=nameless == 0 and not lost and distance <= TOO_FAR,
+        complete=nameless == 0 and not lost,
         warnings=(),
     )
     if len(survey.units) > 1:
@@ -107,9 +124,17 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
     layout = lay_out(survey, bores, chosen, roles, warnings)
     warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
     couplings = [index for index, role in enumerate(layout.roles) if role == "coupling"]
-    return replace(
+    coupling = measure_coupling(survey, layout.frame, bores, couplings, ask, warnings)
+    obstacles, spoiled = _obstacles(survey, bores, layout, ask, options.corridors)
+    if spoiled:
+        warnings.append(f"{spoiled} pieces of faces are damaged, have no finite place and were left out")
+    from fitcheck.measurement.profile import free_radius
+    from fitcheck.measurement.soundness import sound
+
+    found = replace(
         measurement,
-        coupling=measure_coupling(survey, layout.frame, bores, couplings, ask, warnings),
+        coupling=coupling,
+        complete=measurement.complete and not spoiled,
         bodies=_bodies(survey, layout.roles),
         drive_axis=AxisLine(origin=layout.frame.origin, direction=layout.frame.along, across=layout.frame.x),
         ends=layout.ends,
@@ -121,8 +146,10 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) ->
             for bore in bores
         ),
         warnings=tuple(warnings),
-        **_obstacles(survey, bores, layout, ask, options.corridors),
+        obstacles=obstacles,
+        free_radius=free_radius(obstacles, layout.span),
     )
+    return sound(found)
 
 
 def _bodies(survey: Survey, roles: Sequence[str | None]) -> tuple[Body, ...]:
@@ -197,9 +224,13 @@ def _choose(
     return None
 
 
-def _obstacles(survey: Survey, bores: Sequence[Bore], layout: Layout, ask: Any, corridors: bool) -> dict[str, Any]:
+def _obstacles(
+    survey: Survey, bores: Sequence[Bore], layout: Layout, ask: Any, corridors: bool
+) -> tuple[Obstacles, int]:
+    """The obstacles, and how many pieces of faces are damaged and not among them."""
     from fitcheck.measurement.obstacles import Obstacles
-    from fitcheck.measurement.profile import free_radius, visible
+    from fitcheck.measurement.profile import visible
+    from fitcheck.measurement.soundness import finite_only
     from fitcheck.measurement.tessellate import tessellate
     from fitcheck.measurement.trace import Tracer
 
@@ -209,11 +240,11 @@ def _obstacles(survey: Survey, bores: Sequence[Bore], layout: Layout, ask: Any, 
         for face in survey.faces
         if face.body in counted and face.kind != "none" and face.index not in layout.shaft_faces
     ]
-    segments, bound, body = Tracer(survey, layout.frame, ask).trace(faces)
+    (segments, bound, body), lost = finite_only(Tracer(survey, layout.frame, ask).trace(faces))
     keep = visible(segments, bound, body)
-    triangles, triangle_bound, triangle_body = tessellate(survey, layout.frame, faces if corridors else [], bores, ask)
+    triangles, more = finite_only(tessellate(survey, layout.frame, faces if corridors else [], bores, ask))
     obstacles = Obstacles(
-        segments=segments[keep], segment_bound=bound[keep], segment_body=body[keep], triangles=triangles,
-        triangle_bound=triangle_bound, triangle_body=triangle_body,
+        segments=segments[keep], segment_bound=bound[keep], segment_body=body[keep], triangles=triangles[0],
+        triangle_bound=triangles[1], triangle_body=triangles[2],
     )  # fmt: skip
-    return {"obstacles": obstacles, "free_radius": free_radius(obstacles, layout.span)}
+    return obstacles, lost + more
