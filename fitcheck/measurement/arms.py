@@ -28,7 +28,7 @@ from math import radians
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.intervals import TURN, Gap, merged, unwrapped
+from fitcheck.measurement.intervals import TURN, Gap, covered, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import least, most, outlines
 
@@ -43,6 +43,7 @@ _APART = TURN + 1.0
 Intervals = tuple[Floats, Floats]
 _Found = tuple[Floats, Floats, NDArray[np.int64]]
 """Lower and upper ends in radians, and the row that each interval came from."""
+_NOTHING: _Found = (np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
 NO_INTERVALS: Intervals = (np.empty(0), np.empty(0))
 EVERY_ANGLE: Intervals = (np.zeros(1), np.full(1, TURN))
 
@@ -332,34 +333,85 @@ def _highest(near: NearArm, gap: Gap) -> Floats:
 def _proved(
     near: NearArm, arm: Arm, fixed: BlockedAngles, cells: Floats, tolerance: float
 ) -> list[tuple[float, float]]:
-    """The cells of shaft angle (radians) that are proved to work, joined; shape (n, 2)."""
+    """The cells of shaft angle (radians) that are proved to work, joined; shape (n, 2).
+
+    What is blocked everywhere in a cell is blocked in its halves, and a triangle that blocks nothing beside it needs no
+    further look: so each cell carries on its own triangles and its own blocked tool angles.
+    """
     done: list[Floats] = []
+    count = cells.shape[0]
     tried, thinned = 0, near.thinned()
-    while cells.shape[0] and tried < _MOST_CELLS:
-        tried += cells.shape[0]
+    if thinned is not None:
+        # Few of the triangles are enough to tell most of the cells that cannot work.
         middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
-        every = [fixed] * middle.size
-        if thinned is not None:
-            # Few of the triangles are enough to tell most of the cells that cannot work.
-            hope = _each_works(thinned, arm, every, _Cells(middle=middle, half=-half))
-            cells, middle, half = cells[hope], middle[hope], half[hope]
-            if cells.shape[0] == 0:
-                break
-            thinned = thinned if half.max() > _FIRST_CELL / 3.0 else None
-        sure = _each_works(near, arm, every, _Cells(middle=middle, half=half))
-        done.append(cells[sure])
-        rest = ~sure & (half > 0.5 * tolerance)
-        cells, middle, half = cells[rest], middle[rest], half[rest]
-        if cells.shape[0] == 0:
+        cells = cells[_each_works(thinned, arm, [fixed] * count, _Cells(middle=middle, half=-half))]
+        count = cells.shape[0]
+    pairs = np.repeat(np.arange(count), near.bound.size), np.tile(np.arange(near.bound.size), count)
+    known = _with_fixed(_NOTHING, [fixed.turning] * count), _with_fixed(_NOTHING, [fixed.coming] * count)
+    enough = radians(arm.swing) - _SLIVER
+    while cells.shape[0] and tried < _MOST_CELLS:
+        count = cells.shape[0]
+        tried += count
+        middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
+        outer = _of_pairs(near, arm, _Cells(middle=middle, half=half), *pairs)
+        swing = _swings(*_both(known, outer, pairs[0]), count, arm)
+        done.append(cells[swing >= enough])
+        rest = (swing < enough) & (half > 0.5 * tolerance)
+        if not rest.any():
             break
-        maybe = _each_works(near, arm, every, _Cells(middle=middle, half=-half))
-        cells, middle = cells[maybe], middle[maybe]
+        inner = _of_pairs(near, arm, _Cells(middle=middle, half=-half), *pairs)
+        known = _both(known, inner, pairs[0])
+        rest &= _swings(*known, count, arm) >= enough
+        needed = np.zeros(pairs[0].size, dtype=bool)
+        known = _united(known[0]), _united(known[1])
+        for found, union in zip(outer, known, strict=True):
+            needed |= _sticks_out(found, pairs[0], union)
+        needed &= rest[pairs[0]]
+        number = np.cumsum(rest) - 1
+        halves = int(rest.sum())
+        pairs = number[pairs[0][needed]], pairs[1][needed]
+        pairs = np.concatenate([pairs[0], pairs[0] + halves]), np.concatenate([pairs[1], pairs[1]])
+        known = _for_halves(known[0], rest, number, halves), _for_halves(known[1], rest, number, halves)
+        cells, middle = cells[rest], middle[rest]
         cells = np.concatenate([np.stack([cells[:, 0], middle], 1), np.stack([middle, cells[:, 1]], 1)])
     if not done:
         return []
     proved = np.concatenate(done)
     low, high = merged(proved[:, 0], proved[:, 1])
     return list(zip(low.tolist(), high.tolist(), strict=True))
+
+
+def _both(known: tuple[_Found, _Found], new: tuple[_Found, _Found], cell: NDArray[np.int64]) -> tuple[_Found, _Found]:
+    """What is known of cells, turning and coming in, with what pairs add."""
+    return _added(known[0], _in_cells(new[0], cell)), _added(known[1], _in_cells(new[1], cell))
+
+
+def _in_cells(found: _Found, cell: NDArray[np.int64]) -> _Found:
+    return found[0], found[1], cell[found[2]]
+
+
+def _united(found: _Found) -> _Found:
+    """Blocked tool angles as a disjoint union in each cell, in ascending order, cut at angle 0."""
+    low, high, cell = unwrapped(*found)
+    low, high = merged(low + cell * _APART, high + cell * _APART)
+    owner = np.floor((low + 0.5) / _APART).astype(np.int64)
+    return low - owner * _APART, high - owner * _APART, owner
+
+
+def _sticks_out(found: _Found, cell: NDArray[np.int64], union: _Found) -> NDArray[np.bool_]:
+    """Which rows have an interval that is not within one of its cell's union."""
+    low, high, row = unwrapped(*found)
+    shift, own = cell[row] * _APART, union[2] * _APART
+    inside = covered(low + shift, high + shift, union[0] + own, union[1] + own)
+    out = np.zeros(cell.size, dtype=bool)
+    out[row[~inside]] = True
+    return out
+
+
+def _for_halves(found: _Found, rest: NDArray[np.bool_], number: NDArray[np.int64], count: int) -> _Found:
+    low, high, cell = (column[rest[found[2]]] for column in found)
+    cell = number[cell]
+    return np.concatenate([low, low]), np.concatenate([high, high]), np.concatenate([cell, cell + count])
 
 
 def _each_works(near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], cells: _Cells) -> NDArray[np.bool_]:
@@ -386,29 +438,38 @@ def _with_fixed(found: _Found, fixed: Sequence[Intervals]) -> _Found:
 
 def _blocked(near: NearArm, arm: Arm, cells: _Cells) -> tuple[_Found, _Found]:
     """Blocked tool angles, turning and coming in, of each cell."""
-    c, s = np.cos(cells.middle)[:, None, None], np.sin(cells.middle)[:, None, None]
-    x, y = near.triangles[None, :, :, 1], near.triangles[None, :, :, 2]
+    count, size = cells.middle.size, near.bound.size
+    cell, which = np.repeat(np.arange(count), size), np.tile(np.arange(size), count)
+    turning, coming = _of_pairs(near, arm, cells, cell, which)
+    return _in_cells(turning, cell), _in_cells(coming, cell)
+
+
+def _of_pairs(
+    near: NearArm, arm: Arm, cells: _Cells, cell: NDArray[np.int64], which: NDArray[np.int64]
+) -> tuple[_Found, _Found]:
+    """Blocked tool angles, turning and coming in, of pairs of a cell and a triangle; rows are pairs."""
+    c, s = np.cos(cells.middle)[cell, None], np.sin(cells.middle)[cell, None]
+    x, y = near.triangles[which, :, 1], near.triangles[which, :, 2]
     height, left = c * x + s * y, c * y - s * x
-    # A turn by d moves a point at (t, v) and radius rho by no more than |v| sin d + rho (1 - cos d) in height, and by no
-    # more than |t| sin d + rho (1 - cos d) to the left.
-    # (and only what the arm reaches counts: no farther to the left than its length).
+    # A turn by d moves a point at (t, v) and radius rho by no more than |v| sin d + rho (1 - cos d) in height, and by
+    # no more than |t| sin d + rho (1 - cos d) to the left (and only what the arm reaches counts: no farther to the
+    # left than its length).
+    half, grown = cells.half[cell], cells.grown[cell]
     highest = most(np.abs(height))
-    farthest = np.minimum(most(np.abs(left)), arm.length + abs(near.offset) + cells.grown[:, None])
-    turn, bend = np.sin(cells.half)[:, None], (np.sign(cells.half) * (1.0 - np.cos(cells.half)))[:, None]
-    own = near.bound[None, :] + cells.grown[:, None]
-    second = near.radius[None, :] * bend
+    farthest = np.minimum(most(np.abs(left)), arm.length + abs(near.offset) + grown)
+    turn, second = np.sin(half), near.radius[which] * np.sign(half) * (1.0 - np.cos(half))
+    own = near.bound[which] + grown
     up, aside = own + farthest * turn + second, own + highest * turn + second
-    cell, which = np.nonzero(most(height) >= arm.low - up)
-    along = near.triangles[which, :, 0] - near.station
-    local = np.stack([height[cell, which], left[cell, which] - near.offset, along], axis=2)
-    spread = _Spread(up=up[cell, which], aside=aside[cell, which])
-    nothing: _Found = (np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
-    turning: _Found = nothing
-    coming: _Found = nothing
+    row = np.flatnonzero(most(height) >= arm.low - up)
+    along = near.triangles[which[row], :, 0] - near.station
+    local = np.stack([height[row], left[row] - near.offset, along], axis=2)
+    spread = _Spread(up=up[row], aside=aside[row])
+    turning: _Found = _NOTHING
+    coming: _Found = _NOTHING
     for bar in arm.bars:
         turned, came = _bar_intervals(local, bar, spread)
-        turning = _added(turning, (turned[0], turned[1], cell[turned[2]]))
-        coming = _added(coming, (came[0], came[1], cell[came[2]]))
+        turning = _added(turning, (turned[0], turned[1], row[turned[2]]))
+        coming = _added(coming, (came[0], came[1], row[came[2]]))
     return turning, coming
 
 
