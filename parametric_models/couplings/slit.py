@@ -210,7 +210,7 @@ def _room(given: Given, motor: Hub, actuator: Hub) -> float:
 
 def _usual_cuts(outside_diameter: float, kind: str, groups: int, room: float) -> _Cuts:
     """Usual cuts (common practice, no source), made closer, fewer and narrower in turn until the room holds them."""
-    most = 4 if kind == "parallel" else 3
+    most = 4 if kind == "parallel" else 4 - groups
     tries = [(cuts, size) for cuts in range(most, 1, -1) for size in (1.0, 0.9, 0.8, 0.7)]
     tries += [(2, size) for size in (0.6, 0.5, 0.4, 0.3)]
     for cuts, size in tries:
