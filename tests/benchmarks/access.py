@@ -47,12 +47,18 @@ def timed(loaded: LoadedJob, measurement: Measurement, tries: int = 5) -> tuple[
 
 def many_faces(folder: Path) -> Path:
     """The sample adapter of the X drive with 480 small blind holes in its outer sides: about 2,000 faces."""
+    import importlib.util
+
     import cadquery as cq
 
-    import sample_assemblies.regenerate as samples
     from parametric_models.adapters import housing
     from parametric_models.faces import write_step
 
+    spec = importlib.util.spec_from_file_location("regenerate", SAMPLES / "regenerate.py")
+    assert spec is not None
+    assert spec.loader is not None
+    samples = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(samples)
     block = housing(replace(samples.X_ADAPTER, waist=None))
     points = [(x, z) for x in np.linspace(-26.0, 26.0, 15) for z in np.linspace(4.0, 58.0, 16)]
     cutters = []
@@ -60,7 +66,7 @@ def many_faces(folder: Path) -> Path:
         cutters.append(cq.Solid.makeCylinder(0.8, 2.0, cq.Vector(x, -31.0, z), cq.Vector(0, 1, 0)))
         cutters.append(cq.Solid.makeBox(1.2, 2.0, 1.2, cq.Vector(x, 29.0, z)))
     path = folder / "many-faces.step"
-    write_step(samples.along_x(block.cut(*cutters)), path)
+    write_step(path, samples.along_x(block.cut(*cutters)))
     return path
 
 
@@ -108,9 +114,8 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--quick", action="store_true", help="leave out the adapter with about 2,000 faces")
     quick = parser.parse_args().quick
-    print(
-        f"{'adapter':22}{'triangles':>10}{'access':>9}{'+ order':>9}{'kernel asked':>14}{'one takes':>11}{'ratio':>10}"
-    )
+    heads = ("triangles", 10), ("access", 9), ("+ order", 9), ("kernel asked", 14), ("one takes", 11), ("ratio", 10)
+    print(f"{'adapter':22}" + "".join(f"{text:>{width}}" for text, width in heads))
     with tempfile.TemporaryDirectory() as folder:
         names = ["z-passes", "x-passes", "x-l-bracket", "x-u-bracket"]
         for name in names if quick else [*names, "many faces"]:
