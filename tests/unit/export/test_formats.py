@@ -9,9 +9,12 @@ import pytest
 import trimesh
 
 from fitcheck.cli import main
+from fitcheck.export.asking import Wanted, request_for_family
 from fitcheck.job.model import FAMILIES
 from parametric_models.couplings import build
 from parametric_models.export.dxf import profile_dxf
+from parametric_models.export.request import request_from
+from parametric_models.export.worker import export
 
 DISC = ["envelope", "--family", "disc", "--outside-diameter", "34", "--bores", "8", "12"]
 
@@ -88,17 +91,19 @@ def test_dxf_holds_any_title():
 @pytest.mark.parametrize("family", FAMILIES)
 def test_detailed_step_of_each_family_has_its_bodies_and_structure(tmp_path, products, family):
     out = tmp_path / "x.step"
-    arguments = ["--family", family, "--outside-diameter", "30", "--bores", "8", "10", "--detail"]
-    assert main(["envelope", *arguments, "-o", str(out)]) == 0
+    dimensions = {"outside_diameter": 30.0, "bores": [8.0, 10.0]}
+    wanted = Wanted(path=str(out), ending="step", detail=True)
+    # in this process, as the command's own takes seconds to load the kernel
+    export(request_from(request_for_family(family, dimensions, wanted, "mm") | {"target": str(out)}))
     bodies = build.detailed(build.coupling(family, outside_diameter=30.0, bores=(8.0, 10.0)))
     name = family if "joint" in family else f"{family} coupling"
     found = products(out)
-    wanted = {
+    expected = {
         f"{name}/{body.name}" if body.group is None else f"{name}/{body.group}/{body.group} {body.name}": body
         for body in bodies
     }
-    assert set(found) == set(wanted)
-    for path, body in wanted.items():
+    assert set(found) == set(expected)
+    for path, body in expected.items():
         shape, colour = found[path]
         assert shape.Volume() == pytest.approx(body.shape.Volume(), rel=1e-5)
         assert colour == pytest.approx(body.colour, abs=2e-3)
