@@ -120,6 +120,11 @@ def _of_job(args: argparse.Namespace, wanted: Wanted, settings: dict[str, Any]) 
             if result.loaded is not None:
                 refuse_bad_output(args.output, [result.loaded.step_path])
             code = _written(generators, request, args)
+        except UsageError as error:
+            if not wanted.detail:
+                raise
+            hint = "give dimensions that the job does not say with --set NAME=VALUE, or leave out --detail"
+            raise UsageError(f"{error}; {hint}") from error
         finally:
             end_progress()
     held = [] if result.measurement is None else [b.name for b in result.measurement.bodies if b.role == "coupling"]

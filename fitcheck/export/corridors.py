@@ -73,7 +73,7 @@ def _best(drive: Drive) -> Iterator[tuple[str, tuple[str, Screw], Reach]]:
             reach = best_of(reaches(drive, placed, side, position))
         except TableError:
             continue
-        yield f"{reach.tool.name} corridor, {side} hub screw {position}", (side, screw), reach
+        yield f"tool corridor, {reach.tool.name} at {side} hub screw {position}", (side, screw), reach
 
 
 def _far_end(drive: Drive) -> float:

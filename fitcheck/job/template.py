@@ -68,6 +68,8 @@ def job_template(measurement: Any, step_name: str) -> str:
         names = [_quoted(body.name) for body in measurement.bodies if body.role == role and _clean(body.name).strip()]
         if names:
             filling.hints[f"bodies.{role}"] = f"[{', '.join(names[:8])}]"
+    if getattr(measurement, "coupling", None) is not None:
+        filling.hints["coupling.numbers_from"] = "step file"
     _fill_coupling(filling)
     lines = [line for text in _HEAD for line in _comment(text, "")]
     lines += ["#", *_found(measurement, step_name)]

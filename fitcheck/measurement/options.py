@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from fitcheck.job.model import Job
 
 ROLE_WORDS = (
+    ("ignored", ("tool corridor",)),
     ("coupling", ("coupling", "motor hub", "actuator hub")),
     ("adapter", ("adapter", "adaptor", "bracket", "mount", "plate", "spacer", "standoff")),
     ("motor", ("motor", "servo", "stepper")),

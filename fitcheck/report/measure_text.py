@@ -56,6 +56,7 @@ def measure_text(measurement: Measurement, *, closest_frame: FrameLookup | None 
         lines += ["", "Second pilot against the first, at the second seat"]
         lines += _labelled("Offset", f"{number(found.offset, 4)} mm")
         lines += _labelled("Tilt", f"{number(found.tilt, 4)} degrees")
+    lines += _coupling(measurement)
     lines += _free_radius(measurement)
     lines += _cylinders(measurement)
     if measurement.warnings:
@@ -158,6 +159,22 @@ def _frame(end: End, closest_frame: FrameLookup) -> str | None:
 def _nearest(found: list[tuple[Any, float] | None]) -> tuple[Any, float] | None:
     near = [pair for pair in found if pair is not None and pair[1] <= FRAME_TOLERANCE]
     return min(near, key=lambda pair: pair[1], default=None)
+
+
+def _coupling(measurement: Measurement) -> list[str]:
+    found = measurement.coupling
+    if found is None:
+        return []
+    lines = ["", "Coupling in the file"]
+    lines += _labelled("Stations", f"{number(found.start)} to {number(found.stop)}, length {number(found.length)}")
+    lines += _labelled("Diameter", f"{number(found.outside_diameter)}, of its widest cylinder about the drive axis")
+    lines += _labelled(
+        "Swept radius",
+        f"{number(found.radius)} at station {number(found.station)}; too large by {number(found.bound, 4)} at most",
+    )
+    for bore in found.bores:
+        lines += _labelled("Bore", f"{number(bore.diameter)} from {number(bore.start)} to {number(bore.stop)}")
+    return lines
 
 
 def _free_radius(measurement: Measurement) -> list[str]:

@@ -125,7 +125,7 @@ def test_tool_corridors_stand_on_the_screws_in_a_signal_colour(job_file, tmp_pat
     job, out = job_file("passing/z-passes"), tmp_path / "z.step"
     assert main(["envelope", str(job), "-o", str(out), "--detail", "--with-adapter", "--tool-corridors"]) == 0
     found = products(out)
-    tools = {name: pair for name, pair in found.items() if "corridor, " in name}
+    tools = {name: pair for name, pair in found.items() if "tool corridor, " in name}
     assert len(tools) == 2
     adapter = found["z/z-passes"][0]
     heads = [shape for name, (shape, _) in found.items() if "cap screw" in name]
@@ -134,4 +134,7 @@ def test_tool_corridors_stand_on_the_screws_in_a_signal_colour(job_file, tmp_pat
         # where it is drawn it comes in: the kernel finds nothing of the adapter in its way
         assert tool.intersect(adapter).Volume() == pytest.approx(0.0, abs=1e-9)
         assert min(tool.distance(head) for head in heads) < 1e-6
+    again = measure(out, cache=False)
+    assert [body.role for body in again.bodies if "tool corridor" in body.name] == ["ignored"] * 2
+    assert again.coupling.radius == pytest.approx(16.0, abs=1e-6)
     assert min(tool.BoundingBox().DiagonalLength for tool, _ in tools.values()) > 20.0
