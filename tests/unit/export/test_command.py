@@ -115,6 +115,14 @@ def test_a_job_whose_place_is_not_known_is_undecided(job_file, tmp_path, capsys)
     assert "place.motor_hub_face" in said
 
 
+def test_a_detail_that_cannot_be_built_says_what_to_do(job_file, tmp_path, capsys):
+    arguments = ["envelope", str(job_file("passing/z-passes")), "--detail", "-o", str(tmp_path / "x.step")]
+    said = refused(capsys, [*arguments, "--set", "cuts=9"])
+    assert "double slit coupling: length 40 cannot be built" in said
+    assert "give dimensions that the job does not say with --set NAME=VALUE, or leave out --detail" in said
+    assert main([*arguments, "--set", "cuts=2"]) == 0
+
+
 def test_the_output_may_not_be_an_input(job_file, capsys):
     job = job_file("passing/z-passes")
     step = job.with_name("z-passes.step")

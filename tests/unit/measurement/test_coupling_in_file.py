@@ -13,6 +13,7 @@ from fitcheck.measurement.options import MeasureOptions
 from fitcheck.measurement.roles import flipped
 from fitcheck.measurement.store import from_bytes, to_bytes
 from fitcheck.measurement.sweep import upper_border
+from fitcheck.report.measure_text import measure_text
 from parametric_models.adapters import Holes, Housing, Seat, housing
 from parametric_models.couplings import build
 from parametric_models.faces import as_bsplines, write_step
@@ -112,6 +113,9 @@ def test_turned_round_and_stored_it_stays_the_same_coupling(tmp_path, kernel):
         same = radius_at(found.coupling.profile, seat - station)
         assert radius_at(turned.profile, station) == pytest.approx(same, abs=1e-6)
     assert from_bytes(to_bytes(found), obstacles=False).coupling == found.coupling
+    text = measure_text(found)
+    assert "Coupling in the file" in text
+    assert "Bore:          8 from 9 to 21" in text
     assert found.to_dict()["coupling"]["length"] == pytest.approx(coupling.length)
 
 
