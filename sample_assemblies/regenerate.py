@@ -140,6 +140,12 @@ def x_window_misses_screw() -> cq.Shape:
     return along_x(housing(replace(X_ADAPTER, windows=(x_window(31.0),))))
 
 
+def x_plugs_together() -> cq.Shape:
+    # No window at all, and an actuator's opening that passes a hub: the halves of the coupling come with their machines.
+    actuator = replace(X_ACTUATOR, opening_diameter=35.0)
+    return along_x(housing(replace(X_ADAPTER, actuator=actuator, windows=())))
+
+
 def x_pilot_shifted() -> cq.Shape:
     return along_x(housing(replace(X_ADAPTER, actuator_offset=(0.0, 0.1))))
 
@@ -224,6 +230,7 @@ SAMPLES: dict[str, tuple[Callable[[], cq.Shape | cq.Assembly], str, str]] = {
     "passing/x-l-bracket": (x_l_bracket, "mm", "AP214"),
     "passing/x-u-bracket": (x_u_bracket, "mm", "AP203"),
     "passing/x-two-piece": (x_two_piece, "mm", "AP214"),
+    "passing/x-plugs-together": (x_plugs_together, "mm", "AP214"),
     "failing/z-opening-too-small": (z_opening_too_small, "mm", "AP214"),
     "failing/z-screw-head-rubs": (z_screw_head_rubs, "mm", "AP214"),
     "failing/z-shafts-touch": (z_passes, "mm", "AP214"),

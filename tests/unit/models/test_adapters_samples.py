@@ -30,6 +30,7 @@ SUMS = {
     "passing/z-standoffs": {**Z, "axial-room": 3.0, "radial-clearance": 33 * 2**0.5 - 5 - 16 - 0.1},
     "passing/x-passes": X,
     "passing/x-two-piece": X,
+    "passing/x-plugs-together": {**X, "axial-room": 8.0},
     "passing/x-u-bracket": {**X, "axial-room": 2.0, "radial-clearance": 7.9},
     "passing/x-l-bracket": {**X, "axial-room": 8.0, "radial-clearance": 7.9, "insertion": 8.0},
     "passing/x-in-inches": {
