@@ -8,6 +8,8 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from fitcheck.answers import Answer
+from fitcheck.cli.keeper import Keeper
 from fitcheck.cli.output import deliver, end_progress, refuse_bad_output, say, show_progress, wants_colour
 from fitcheck.errors import UsageError
 
@@ -105,25 +107,41 @@ def _decided(measurement: Measurement) -> int:
 
 
 def _check(args: argparse.Namespace) -> int:
+    refuse_bad_output(args.output, args.paths)
+    colour = wants_colour(args.color, sys.stdout) if args.output is None else args.color == "always"
+    keeper = Keeper.of(args, colour)
+    answer = keeper.known() if keeper is not None else None
+    if answer is None:
+        result = _checked(args)
+        answer = _answer(args, result, colour)
+        if keeper is not None:
+            keeper.keep(result, lambda warm: _answer(args, warm, colour))
+    deliver(answer.text, args.output, utf8=args.format != "text")
+    for line in answer.said:
+        say(line)
+    return answer.exit_code
+
+
+def _checked(args: argparse.Namespace) -> Result:
     from fitcheck.api import check_many
 
-    refuse_bad_output(args.output, args.paths)
     try:
-        result = check_many(
+        return check_many(
             args.paths, strict=args.strict, workers=args.workers, progress=show_progress, **_settings(args)
         )
     finally:
         end_progress()
-    colour = wants_colour(args.color, sys.stdout) if args.output is None else args.color == "always"
-    deliver(_rendered(result, args.format, colour), args.output, utf8=args.format != "text")
+
+
+def _answer(args: argparse.Namespace, result: Result, colour: bool) -> Answer:
+    """What is printed for a result: the report, and for people what a report for machines does not tell."""
+    said: list[str] = []
     if args.output is not None or args.format != "text":
         from fitcheck.report.wording import summary
 
-        for job in result.jobs:
-            if job.error is not None:
-                say(job.error)
-        say(summary(result))
-    return result.exit_code
+        said = [job.error for job in result.jobs if job.error is not None]
+        said.append(summary(result))
+    return Answer(text=_rendered(result, args.format, colour), said=tuple(said), exit_code=result.exit_code)
 
 
 def _rendered(result: Result, form: str, colour: bool) -> str:
