@@ -265,4 +265,10 @@ def best_of(found: Collection[Reach]) -> Reach:
     if working:
         return max(working, key=lambda reach: (reach.widest, reach.margin))
     fixed = [reach for reach in found if reach.tool.tilt == 0.0]
-    return min(fixed, key=lambda reach: (reach.tool.width, not reach.by_arm, inf if reach.hindered_by else 0.0))
+
+    def distance(reach: Reach) -> tuple[float, bool, bool, float]:
+        # Of equally thin tools the one whose arm stays farthest outside.
+        arm = reach.tool.arm
+        return reach.tool.width, not reach.by_arm, reach.hindered_by is not None, -inf if arm is None else -arm.low
+
+    return min(fixed, key=distance)
