@@ -87,6 +87,9 @@ def _measured(
         raise MeasureError(far, path)
     if far is not None:
         warnings.append(far)
+    from fitcheck.measurement.soundness import refuse_odd_radii, sound
+
+    refuse_odd_radii(survey, path)
     nameless = sum(face.kind == "none" for face in survey.faces)
     if nameless == len(survey.faces):
         msg = "the model is tessellated and has no exact faces; export it as exact geometry (boundary representation)"
@@ -129,7 +132,6 @@ def _measured(
     if spoiled:
         warnings.append(f"{spoiled} pieces of faces are damaged, have no finite place and were left out")
     from fitcheck.measurement.profile import free_radius
-    from fitcheck.measurement.soundness import sound
 
     found = replace(
         measurement,

@@ -12,8 +12,32 @@ from numpy.typing import NDArray
 
 from fitcheck.errors import MeasureError
 from fitcheck.measurement.model import End, Measurement
+from fitcheck.measurement.survey import Survey
 
 Arrays = tuple[Any, Any, Any]
+
+
+_LEAST_RADIUS, _GREATEST_RADIUS = 1e-7, 1e8
+"""mm: the kernel's own tolerance, and where double precision no longer resolves 1 µm."""
+
+
+def refuse_odd_radii(survey: Survey, path: str) -> None:
+    """Stop at a round face whose radius no CAD system writes: 0, or larger than the Earth.
+
+    Raises:
+        MeasureError: there is such a face; names its body.
+    """
+    for face in survey.faces:
+        if face.kind not in ("cylinder", "sphere", "torus"):
+            continue
+        radii = (face.radius, face.minor) if face.kind == "torus" else (face.radius,)
+        for radius in radii:
+            if not _LEAST_RADIUS <= radius <= _GREATEST_RADIUS:
+                msg = (
+                    f"a {face.kind} of body '{survey.bodies[face.body].name}' has the radius {radius:.3g} mm, so a "
+                    "number in the file is damaged or its unit is wrong; export the file again"
+                )
+                raise MeasureError(msg, path)
 
 
 def finite_only(arrays: Arrays) -> tuple[Arrays, int]:

@@ -186,6 +186,20 @@ def test_a_coordinate_that_is_far_away_is_flagged(measured, value, words):
     assert found.complete
 
 
+@pytest.mark.parametrize(("value", "shown"), [(b"1.E-30", "1e-30"), (b"1.E15", "1e+15")])
+def test_a_round_face_with_an_impossible_radius_is_refused(measured, value, shown):
+    data = ADAPTER.read_bytes()
+    radius = re.search(rb"=\s*CYLINDRICAL_SURFACE\s*\('',\s*#\d+,\s*([^)]*)\)", data)
+    assert radius is not None
+    wrong = data[: radius.start(1)] + value + data[radius.end(1) :]
+    words = rf"a cylinder of body '.*' has the radius {re.escape(shown)} mm|could be read"
+    try:
+        found = measured(wrong)
+    except StepFileError as error:
+        found = error
+    assert re.search(words, str(found) if isinstance(found, StepFileError) else " ".join(found.warnings))
+
+
 def test_a_part_a_kilometre_away_is_flagged(measured, tmp_path):
     import cadquery as cq
 
