@@ -91,7 +91,7 @@ def _remedy(across: float, unit: str) -> str:
 
 
 def _across(edges: Iterable[Edge]) -> float:
-    """The diagonal of the box round some edges, mm; round circles it is a little too large."""
+    """The diagonal of the box round some edges, mm; round circles it may be 4% too small."""
     lows, highs = [float("inf")] * 3, [float("-inf")] * 3
     for edge in edges:
         for axis, (low, high) in enumerate(_box(edge)):
@@ -104,7 +104,6 @@ def _across(edges: Iterable[Edge]) -> float:
 def _box(edge: Edge) -> list[tuple[float, float]]:
     if edge.kind == "none":
         return []
-    if edge.kind == "circle":
-        return [(value - edge.radius, value + edge.radius) for value in edge.centre]
-    points = [edge.a, edge.b, *edge.points]
+    # Of a circle its arc alone: a curve that is nearly straight may be a short arc of a circle that is metres wide.
+    points = [edge.a, edge.b, *(edge.samples(12) if edge.kind == "circle" else edge.points)]
     return [(min(values), max(values)) for values in zip(*points, strict=True)]
