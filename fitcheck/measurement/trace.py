@@ -22,11 +22,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
+from fitcheck.measurement.meshed import reduced
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.reach import CoaxialReach, Envelope
 from fitcheck.measurement.ridges import ridge_lines
 from fitcheck.measurement.survey import Edge, Face, Survey
-from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub
+from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub, vector
 
 CHORD = 2e-4
 """mm; how far a chord of a curve may stray from it: a fifth of the micrometre that a clearance may be off."""
@@ -55,7 +56,7 @@ class Asker(Protocol):
 
 
 class Tracer:
-    """Collects segments (axis frame) with their body and bound.
+    """Collects segments (axis frame) with their body and bound; what could not be traced is a segment of no numbers.
 
     Args:
         survey: the file.
@@ -305,35 +306,25 @@ class Tracer:
         if self._meshed:
             request = {"do": "mesh", "faces": [f.index for f in self._meshed], "deflection": MESH, "angle": 0.5}
             answer, (flat,) = self.ask("meshing", request)
-            at = 0
-            for face, count in zip(self._meshed, answer["counts"], strict=True):
-                if count < 0:
-                    continue
-                corners = self._local_points(flat[at : at + 9 * count])
-                at += 9 * count
-                for i in range(0, len(corners), 3):
-                    self._add_triangle(corners[i : i + 3], face.body)
+            self._add_meshed(np.frombuffer(flat, dtype=np.float64).reshape(-1, 3), answer["counts"])
+
+    def _add_meshed(self, points: NDArray[np.float64], counts: Sequence[int]) -> None:
+        """The facets of `self._meshed`, body by body, as their lower envelope."""
+        frame = self.frame
+        local = ((points - np.array(frame.origin)) @ np.array([frame.along, frame.x, frame.y]).T).reshape(-1, 3, 3)
+        bodies = np.repeat([face.body for face in self._meshed], np.maximum(counts, 0))
+        sound = np.isfinite(local).all(axis=(1, 2))
+        for body in np.unique(bodies):
+            for a, b in reduced(local[sound & (bodies == body)]).tolist():
+                self._add(vector(a), vector(b), int(body), MESH)
+        lost = (math.nan, math.nan, math.nan)
+        for face in (face for face, count in zip(self._meshed, counts, strict=True) if count < 0):
+            self._add(lost, lost, face.body)
+        for body in bodies[~sound].tolist():
+            self._add(lost, lost, body)
 
     def _local_points(self, flat: array[float]) -> list[Vector]:
         return [self.frame.local(flat[i : i + 3]) for i in range(0, len(flat), 3)]
-
-    def _add_triangle(self, corners: Sequence[Vector], body: int) -> None:
-        a, b, c = corners
-        for p, q in ((a, b), (b, c), (c, a)):
-            self._add(p, q, body, MESH)
-        normal = cross(sub(b, a), sub(c, a))
-        across = math.hypot(normal[1], normal[2])
-        if across < 1e-15:
-            return
-        # Feet of the axis in the facet's cross sections: where normal and position are parallel across the axis.
-        crossings = []
-        for p, q in ((a, b), (b, c), (c, a)):
-            sp = normal[1] * p[2] - normal[2] * p[1]
-            sq = normal[1] * q[2] - normal[2] * q[1]
-            if (sp > 0.0) != (sq > 0.0):
-                crossings.append(add(p, scale(sub(q, p), sp / (sp - sq))))
-        if len(crossings) == 2:
-            self._add(crossings[0], crossings[1], body, MESH)
 
 
 def _contains(outline: Iterable[tuple[Vector, Vector]]) -> bool:
