@@ -157,7 +157,6 @@ def check_many(
         UsageError: `workers` is less than 1.
     """
     from fitcheck.batch import run
-    from fitcheck.checks.result import Result
 
     if workers < 1:
         msg = f"the number of workers must be at least 1, not {workers}"
@@ -167,4 +166,8 @@ def check_many(
     settings = Settings(
         cache=cache, workers=workers, time_limit=time_limit, memory_limit=memory_limit, notify=notify
     )  # fmt: skip
-    return Result(jobs=tuple(run(found, strict=strict, settings=settings, rooms=rooms or Rooms(), progress=progress)))
+    results = run(found, strict=strict, settings=settings, rooms=rooms or Rooms(), progress=progress)
+    # Imported last: it brings the job's model, and the workers are to be started first.
+    from fitcheck.checks.result import Result
+
+    return Result(jobs=tuple(results))

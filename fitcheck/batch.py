@@ -75,6 +75,7 @@ def run(
             except Exception as error:
                 show(index)
                 results[index] = failed(names[index], _known(error), strict, loaded.get(index))
+        rooms.prepare()
         order = list(groups.values())
         wanted = [Wanted(path=group.path, sha256=group.sha256, options=group.options) for group in order]
         for group, obtain in zip(order, measurer.in_turn(wanted), strict=True):

@@ -26,6 +26,14 @@ class Rooms:
 
         return Kernel(time_limit or DEFAULT_TIME_LIMIT, memory_limit or DEFAULT_MEMORY_LIMIT)
 
+    def prepare(self) -> None:
+        """Import what the run will need, while the workers load the CAD kernel."""
+        import fitcheck.checks.from_file
+        import fitcheck.checks.run
+        import fitcheck.measurement.measure
+        import fitcheck.measurement.profile
+        import fitcheck.measurement.tessellate  # noqa: F401
+
     def load(self, path: str) -> LoadedJob:
         """The job of a file."""
         from fitcheck.job.load import load_job
