@@ -20,9 +20,8 @@ from fitcheck.checks.swept import hub_radius, outer_end
 from fitcheck.checks.tools import Tool, tools_for
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
+from fitcheck.measurement.arm_angles import Arm, BlockedAngles
 from fitcheck.measurement.arms import (
-    Arm,
-    BlockedAngles,
     NearArm,
     arm_blockers,
     near_arm,

@@ -16,7 +16,7 @@ from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.swept import head_radius, hub_radius
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
-from fitcheck.measurement.arms import Arm, BlockedAngles, blocked_by_rectangle, blocked_by_triangles
+from fitcheck.measurement.arm_angles import Arm, BlockedAngles, blocked_by_rectangle, blocked_by_triangles
 from fitcheck.measurement.corridor import ToolPart
 from fitcheck.measurement.obstacles import Floats
 from fitcheck.measurement.outlines import distances, outlines

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fitcheck.job.model import OwnTool, Require, Screw
-from fitcheck.measurement.arms import Arm, Bar
+from fitcheck.measurement.arm_angles import Arm, Bar
 from fitcheck.measurement.corridor import ToolPart
 from fitcheck.standards.keys import HexKey, bit_holder, hex_key
 from fitcheck.standards.screws import cap_screw, set_screw

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from fitcheck.measurement.arms import Arm, Bar, near_arm, swings, widest_swing, working_ranges
+from fitcheck.measurement.arm_angles import Arm, Bar
+from fitcheck.measurement.arms import near_arm, swings, widest_swing, working_ranges
 from fitcheck.measurement.corridor import ToolPart, corridor
 from fitcheck.measurement.obstacles import Obstacles
 
