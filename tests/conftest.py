@@ -71,3 +71,17 @@ def exact_radius():
         return BRepExtrema_DistShapeShape(BRepBuilderAPI_MakeEdge(low, high).Edge(), piece).Value()
 
     return distance
+
+
+@pytest.fixture(scope="session")
+def distance_to():
+    """The CAD kernel's distance of a point from a shape: `distance_to(shape, point)`, mm."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+    from OCP.gp import gp_Pnt
+
+    def distance(shape, point):
+        vertex = BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex()
+        return BRepExtrema_DistShapeShape(vertex, shape.wrapped).Value()
+
+    return distance
