@@ -43,6 +43,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             Finding(
                 check=CHECK, subject=SUBJECT, status="pass", value=value, limit=limit, unit="mm",
                 margin=None if value is None else value - limit, message=message, path="require.insertion_clearance",
+                steps=best.steps,
             ),
         )  # fmt: skip
     return (_none(drive, placed, tried, limit),)

@@ -27,6 +27,7 @@ class Finding:
 
     `margin` is how far `value` lies on the good side of `limit`; negative for a fail. `required` is False for a check
     that may stay not-checked without leaving the job incomplete. `path` is the job field that set the limit.
+    `steps` say what to do, in order, where the answer is a way of doing it.
     """
 
     check: str
@@ -41,6 +42,7 @@ class Finding:
     remedy: str | None = None
     required: bool = True
     path: str | None = None
+    steps: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The finding by the contract's names; numbers rounded to 1e-6."""
@@ -63,6 +65,7 @@ class Finding:
             "at": at,
             "message": self.message,
             "remedy": self.remedy,
+            **({"steps": list(self.steps)} if self.steps else {}),
         }
 
 

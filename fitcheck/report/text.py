@@ -71,6 +71,7 @@ def _job(job: JobResult, paint: Paint) -> list[str]:
     lines += _section("Warnings", job.findings, "warn", paint)
     lines += _section("Not checked", job.findings, "not-checked", paint)
     lines += _passes([f for f in job.findings if f.status == "pass"])
+    lines += _steps([f for f in job.findings if f.status == "pass" and f.steps])
     if job.loaded is not None and job.loaded.defaults:
         lines += ["", "  Assumed, because the job does not say otherwise"]
         lines += flowing((clean(text) for text in job.loaded.defaults), 4)
@@ -127,3 +128,13 @@ def _passes(findings: Sequence[Finding]) -> list[str]:
             )
         )
     return ["", "  Passes", *table(head, rows, right=(2, 3, 4, 6), indent=4)]
+
+
+def _steps(findings: Sequence[Finding]) -> list[str]:
+    """What to do in order, numbered, of the findings that say so."""
+    lines: list[str] = []
+    for finding in findings:
+        lines += ["", f"  {finding.check}: what works, in order"]
+        for number, step in enumerate(finding.steps, start=1):
+            lines += wrapped(clean(step), 4, f"{number}. ")
+    return lines

@@ -1,0 +1,28 @@
+"""A finding that answers with a way of doing it: its steps stand numbered in the report."""
+
+from fitcheck.checks.finding import Finding
+from fitcheck.checks.result import JobResult, Result
+from fitcheck.report.text import check_text
+
+STEPS = ("Put the coupling on the motor's shaft.", "Bolt the motor on.")
+
+
+def order(status: str) -> Result:
+    finding = Finding(check="assembly-order", subject="order", status=status, message="m", steps=STEPS)
+    return Result(jobs=(JobResult(name="a.fit.yaml", findings=(finding,)),))
+
+
+def test_the_steps_of_a_pass_are_numbered_in_order():
+    lines = check_text(order("pass")).splitlines()
+    first = lines.index("    1. Put the coupling on the motor's shaft.")
+    assert lines[first - 1 : first + 2] == [
+        "  assembly-order: what works, in order",
+        lines[first],
+        "    2. Bolt the motor on.",
+    ]
+
+
+def test_steps_are_in_the_data_only_where_there_are_some():
+    assert order("pass").to_dict()["jobs"][0]["findings"][0]["steps"] == list(STEPS)
+    plain = Finding(check="insertion", subject="coupling", status="pass", message="m")
+    assert "steps" not in plain.to_dict()
