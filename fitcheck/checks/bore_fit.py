@@ -66,8 +66,8 @@ def _judged(drive: Drive, side: str, hub: Hub, shaft: ShaftEnd, least: float, mo
             check=CHECK, subject=f"{side} hub", value=least, limit=0.0, unit="mm", at_least=True, at=at,
             path=f"coupling.hubs.{side}.bore",
             message=f"{what}: the shaft is up to {mm(-least)} larger than the bore",
-            remedy=f"a bore of {mm(shaft.diameter)} with a class that always leaves play, or a {side} shaft whose "
-            "greatest size is below the bore's least",
+            remedy=f"a bore of {mm(shaft.diameter)} with a class that always leaves play, or the {side} shaft with one "
+            "whose greatest size is below the bore's least",
         )  # fmt: skip
         if keyed and most >= 0.0 and hub.bore >= shaft.diameter - 1e-9:
             # Transition fits are usual for keyed hubs (IEC motor shafts are k6 or j6): they are driven on.

@@ -124,9 +124,9 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
     if gripped(longer, hub) >= limit - 1e-9 and depth(longer, hub, sign) <= depth_limit(hub) + 1e-9:
         gap = _gap(drive, side, longer)
         if gap is None or gap >= drive.job.coupling.shaft_gap:
-            ways.append(f"a {side} shaft {mm(lack)} longer")
+            ways.append(f"the {side} shaft {mm(lack)} longer")
     if gripped(replace(shaft, flat=None, keyseat=None), hub) >= limit:
-        ways.append(f"a {side} shaft whose flat or keyseat lies outside the bore")
+        ways.append(f"a shaft on the {side}'s side whose flat or keyseat lies outside the bore")
     from fitcheck.checks.coupling_length import length_remedy
 
     fitting = length_remedy(drive) if not ways else None

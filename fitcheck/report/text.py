@@ -135,6 +135,6 @@ def _steps(findings: Sequence[Finding]) -> list[str]:
     lines: list[str] = []
     for finding in findings:
         lines += ["", f"  {finding.check}: what works, in order"]
-        for number, step in enumerate(finding.steps, start=1):
-            lines += wrapped(clean(step), 4, f"{number}. ")
+        for place, step in enumerate(finding.steps, start=1):
+            lines += wrapped(clean(step), 4, f"{place}. ")
     return lines

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from fitcheck.checks.run import run_checks
 
 PLACE = re.compile(r"place\.motor_hub_face: (-?[\d.]+) mm")
-LONGER = re.compile(r"a (motor|actuator) shaft ([\d.]+) mm longer")
+LONGER = re.compile(r"the (motor|actuator) shaft ([\d.]+) mm longer")
 SHORTER = re.compile(r"shorten the (motor|actuator) shaft by ([\d.]+) mm")
 LENGTH = re.compile(r"largest coupling length that fits: ([\d.]+) mm")
 
@@ -61,7 +61,7 @@ def test_a_move_that_harms_another_hub_is_not_offered(build):
     loaded = made(build, 17.0, 24.0, 18.0, 12.0, length=32.0)
     found = failing(run_checks(loaded, build.measurement()))
     remedy = found["engagement", "motor hub"].remedy
-    assert remedy == "a motor shaft 1 mm longer"
+    assert remedy == "the motor shaft 1 mm longer"
     # With an insertion limit of 7.5 mm a longer shaft does not help either.
     loaded = made(build, 17.0, 24.0, 18.0, 7.5, length=32.0)
     found = failing(run_checks(loaded, build.measurement()))
