@@ -38,6 +38,14 @@ class Body:
     volume: float
 
 
+def _body(body: Body) -> dict[str, Any]:
+    """A body by the contract's roles: one that is left out altogether is an "other", and is marked."""
+    found = asdict(body)
+    if body.role == "ignored":
+        found.update(role="other", ignored=True)
+    return found
+
+
 @dataclass(frozen=True, kw_only=True)
 class AxisLine:
     """A directed line in the file frame, mm; `across` is the direction of shaft angle 0."""
@@ -287,7 +295,7 @@ class Measurement:
                 "file": self.file,
                 "sha256": self.sha256,
                 "file_unit": self.file_unit,
-                "bodies": [asdict(body) for body in self.bodies],
+                "bodies": [_body(body) for body in self.bodies],
                 "drive_axis": None if self.drive_axis is None else asdict(self.drive_axis),
                 "ends": [asdict(value) for value in self.ends],
                 "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
