@@ -124,6 +124,12 @@ def _measured(
     if chosen is None:
         warnings += unlikely_sizes(survey, roles, (), measurement.file_unit)
         return replace(measurement, bodies=_bodies(survey, roles), warnings=tuple(warnings))
+    contradicted = _contradicted(survey, chosen, ask)
+    if contradicted:
+        warnings.append(
+            f"{contradicted}: the faces' orientation contradicts where the material lies, so a hole may have been taken "
+            "for a boss; mend the part in CAD and export it again"
+        )
     layout = lay_out(survey, bores, chosen, roles, warnings)
     warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
     couplings = [index for index, role in enumerate(layout.roles) if role == "coupling"]
@@ -136,7 +142,7 @@ def _measured(
     found = replace(
         measurement,
         coupling=coupling,
-        complete=measurement.complete and not spoiled,
+        complete=measurement.complete and not spoiled and not contradicted,
         bodies=_bodies(survey, layout.roles),
         drive_axis=AxisLine(origin=layout.frame.origin, direction=layout.frame.along, across=layout.frame.x),
         ends=layout.ends,
@@ -224,6 +230,18 @@ def _choose(
         f"'axis: near: [x, y, z]' in the job, for the first one [{point[0]:.3f}, {point[1]:.3f}, {point[2]:.3f}]"
     )
     return None
+
+
+def _contradicted(survey: Survey, chosen: Candidate, ask: Any) -> str | None:
+    """The body whose material is not where its faces at the seats say, asked of the solid itself; else None."""
+    bores = [bore for seat in chosen.seats for bore in (seat.mouth, seat.boss) if bore is not None]
+    # One face a body: a shell is sewn the same way all round, and asking a large solid takes a tenth of a second.
+    told = {bore.body: bore.faces[0].index for bore in bores}
+    if not told:
+        return None
+    answer, _ = ask("asking for the material's side", {"do": "side", "faces": list(told.values())})
+    wrong = [body for body, agrees in zip(told, answer["agrees"], strict=True) if agrees is False]
+    return survey.bodies[wrong[0]].name if wrong else None
 
 
 def _obstacles(
