@@ -141,7 +141,7 @@ def x_window_misses_screw() -> cq.Shape:
 
 
 def x_plugs_together() -> cq.Shape:
-    # No window at all, and an actuator's opening that passes a hub: the halves of the coupling come with their machines.
+    # No window, and an actuator's opening that passes a hub: the halves of the coupling come with their machines.
     actuator = replace(X_ACTUATOR, opening_diameter=35.0)
     return along_x(housing(replace(X_ADAPTER, actuator=actuator, windows=())))
 
