@@ -63,7 +63,7 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
     """
     mine = [bore for bore in bores if bore.body in adapter]
     lines: list[tuple[float, Vector, Vector]] = []
-    grid = LineGrid([])
+    grid = LineGrid(bores, lean=SQUARE, enter=False)
     for bore in bores:
         shaft = bore.body in machines and not bore.concave
         hole = bore.body in adapter and bore.concave

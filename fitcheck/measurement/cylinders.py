@@ -111,15 +111,19 @@ class LineGrid:
     Args:
         bores: the bores whose axes are looked up, by index.
         cell: size of a cell, mm; more than the lines looked for are apart.
+        lean: rad by which lines that are looked for may lean against each other; cells grow with the file's size.
+        enter: whether the bores themselves are entered, or only tell where the middle of all is.
     """
 
-    def __init__(self, bores: Sequence[Bore], cell: float = 2.0) -> None:
+    def __init__(self, bores: Sequence[Bore], cell: float = 2.0, lean: float = 0.0, enter: bool = True) -> None:
         self._cell = cell
         count = max(len(bores), 1)
         sums = [sum(bore.origin[k] for bore in bores) / count for k in range(3)]
         self._middle: Vector = (sums[0], sums[1], sums[2])
+        # Lines that lean against each other and meet far from the middle of all have feet that lie apart.
+        self._cell += lean * max((norm(sub(bore.origin, self._middle)) for bore in bores), default=0.0)
         self._cells: dict[tuple[int, int, int], list[int]] = {}
-        for index, bore in enumerate(bores):
+        for index, bore in enumerate(bores if enter else ()):
             self.add(index, bore.origin, bore.axis)
 
     def add(self, index: int, origin: Vector, axis: Vector) -> None:
