@@ -53,7 +53,8 @@ def lay_out(
     first = _first(chosen, seats, sides, roles, warnings)
     ordered = [seats[first], *(seat for index, seat in enumerate(seats) if index != first)]
     sides = [sides[first], *(side for index, side in enumerate(sides) if index != first)]
-    if len(ordered) == 2 and ordered[0].holes() and ordered[0].holes() == ordered[1].holes() and not any(sides):
+    alike = len(ordered) == 2 and ordered[0].shares_holes(ordered[1]) and ordered[1].shares_holes(ordered[0])
+    if alike and not any(sides):
         warnings.append(
             "both ends carry the same through holes, so either face may be the motor's seat: "
             "give 'motor: near: [x, y, z]', and 'actuator: seat' where the actuator sits elsewhere"

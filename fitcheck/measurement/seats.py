@@ -62,9 +62,24 @@ class Seat:
             total += 1.0
         return total
 
-    def holes(self) -> set[int]:
-        """Places of its bolt holes, as coarse keys that both ends of a through hole share."""
-        return {hash((round(h.x), round(h.y))) for _, group in self.patterns for h in group}
+    def holes(self) -> list[Hole]:
+        """Its bolt holes."""
+        return [hole for _, group in self.patterns for hole in group]
+
+    def shares_holes(self, other: Seat) -> bool:
+        """Whether all holes of another seat run through to this one, stepped ones (a counterbore) too."""
+        theirs = other.holes()
+        return bool(theirs) and all(any(_one_hole(mine, hole) for mine in self.holes()) for hole in theirs)
+
+
+def _one_hole(a: Hole, b: Hole) -> bool:
+    if a.bore is b.bore:
+        return True
+    if line_angle(a.bore.axis, b.bore.axis) > SQUARE or offset_between(b.bore, a.bore.origin, a.bore.axis) > 0.1:
+        return False
+    ends = (dot(sub(b.bore.point(t), a.bore.origin), a.bore.axis) for t in (b.bore.start, b.bore.stop))
+    low, high = sorted(ends)
+    return low <= a.bore.stop + CHAMFER and high >= a.bore.start - CHAMFER
 
 
 def coaxial_bores(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
@@ -139,8 +154,7 @@ def _without_backs(seats: list[Seat]) -> list[Seat]:
     if a.score > b.score == 1.0 and b.mouth is not None:
         # Nothing but a bore opens on it; close behind the other seat it is a flange's back, not an end.
         return [a] if abs(a.station - b.station) < FLANGE * 2.0 * b.mouth.radius else seats
-    shared = a.holes() & b.holes()
-    if b.touched_by or b.depth is not None or not shared or shared != b.holes():
+    if b.touched_by or b.depth is not None or not a.shares_holes(b):
         return seats
     wider = max(p.hole for p, _ in b.patterns) > max(p.hole for p, _ in a.patterns) + 0.3
     return [a] if a.score > b.score or wider else seats
