@@ -7,10 +7,11 @@ Lines are as long as the surface; the kernel clips them to the face.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
-from fitcheck.measurement.leaning import leaning_ridges
+from fitcheck.measurement.leaning import followed, leaning_ridges
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Face
 from fitcheck.measurement.vectors import Frame, add, line_angle, scale
@@ -134,13 +135,16 @@ def _of_sphere(face: Face, frame: Frame, chord: float) -> list[list[Vector]] | N
 
 
 def _circle(centre: Vector, out: Vector, radius: float, chord: float) -> list[Vector]:
-    """A full circle in the plane of the drive axis' direction and `out`."""
-    count = max(math.ceil(2.0 * math.pi / _step(radius, chord)), COARSEST)
-    count += -count % 4
-    turns = (2.0 * math.pi * index / count for index in range(count + 1))
-    return [
-        add(centre, (radius * math.sin(t), radius * math.cos(t) * out[1], radius * math.cos(t) * out[2])) for t in turns
-    ]
+    """A full circle in the plane of the drive axis' direction and `out`, dense where it runs towards the axis."""
+
+    def point(t: float) -> Vector:
+        return add(centre, (radius * math.sin(t), radius * math.cos(t) * out[1], radius * math.cos(t) * out[2]))
+
+    corners = [0.5 * math.pi * index for index in range(5)]
+    line = [point(0.0)]
+    for start, stop in itertools.pairwise(corners):
+        line += followed(point, start, stop, line[-1], point(stop), chord)[1:]
+    return line
 
 
 def _step(radius: float, chord: float) -> float:
