@@ -13,7 +13,7 @@ import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 
@@ -24,7 +24,7 @@ from parametric_models.faces import as_bsplines, split_cylinders
 MICRON = 1e-3
 QUICK = settings(
     max_examples=8, deadline=None, database=None, derandomize=True,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], phases=[Phase.generate],
 )  # fmt: skip
 V = cq.Vector
 
