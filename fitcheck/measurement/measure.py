@@ -127,8 +127,8 @@ def _measured(
     contradicted = _contradicted(survey, chosen, ask)
     if contradicted:
         warnings.append(
-            f"{contradicted}: the faces' orientation contradicts where the material lies, so a hole may have been taken "
-            "for a boss; mend the part in CAD and export it again"
+            f"{contradicted}: the faces' orientation contradicts where the material lies, so a hole may have been "
+            "taken for a boss; mend the part in CAD and export it again"
         )
     layout = lay_out(survey, bores, chosen, roles, warnings)
     warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
