@@ -55,7 +55,7 @@ def describe_edge(edge: TopoDS_Edge) -> dict[str, Any]:
         }  # fmt: skip
     step = (last - first) / COARSE
     points = [_xyz(curve.Value(first + step * index)) for index in range(COARSE + 1)]
-    return _fitted(points) or {"kind": "other", "a": a, "b": b, "p": points}
+    return fitted(points) or {"kind": "other", "a": a, "b": b, "p": points}
 
 
 def sample_edge(edge: TopoDS_Edge, deflection: float) -> array[float]:
@@ -83,7 +83,7 @@ def _dot(a: Point, b: Point) -> float:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-def _fitted(points: list[list[float]]) -> dict[str, Any] | None:
+def fitted(points: list[list[float]]) -> dict[str, Any] | None:
     """A line or a circle through the points, or None where neither passes within STRAIGHT of them all."""
     first, last = points[0], points[-1]
     closed = math.dist(first, last) < STRAIGHT

@@ -1,7 +1,7 @@
 """Faces to plain features: what kind of surface, where, which way the material lies, and how far it reaches.
 
 A surface that the kernel holds as a B-spline, an extrusion or the like is tried against plane, cylinder, cone and
-sphere first: many exporters write those as B-splines.
+sphere first, then against the torus: many exporters write those as B-splines.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from OCP.gp import gp_Ax3, gp_Cone, gp_Cylinder, gp_Pln, gp_Pnt, gp_Sphere, gp_V
 from OCP.ShapeAnalysis import ShapeAnalysis_CanonicalRecognition
 from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopoDS import TopoDS_Face
+
+from fitcheck.kernel.torus import recognise_torus, tube_centre
 
 RECOGNITION_TOLERANCE = 0.001
 """mm; how far a B-spline may lie from the plane, cylinder, cone or sphere that it is taken for."""
@@ -131,7 +133,7 @@ def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: 
     elif recognise.IsSphere(RECOGNITION_TOLERANCE, sphere):
         found = _sphere(sphere)
     if found is None:
-        return {"kind": "other", **bounds}
+        return _torus(adaptor, (u0, u1), (v0, v1), reversed_face) or {"kind": "other", **bounds}
     # The recognised surface has its own parameters, so its natural normal is compared with the face's at one point.
     point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
     adaptor.D1(0.5 * (u0 + u1), 0.5 * (v0 + v1), point, du, dv)
@@ -147,3 +149,19 @@ def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: 
     found.pop("direct")
     found.update(bounds, out=1 if normal.Dot(away) > 0 else -1, gap=max(float(recognise.GetGap()), 0.0))
     return found
+
+
+def _torus(
+    adaptor: BRepAdaptor_Surface, u: tuple[float, float], v: tuple[float, float], reversed_face: bool
+) -> dict[str, Any] | None:
+    """A surface that is a torus though the kernel does not know it; its `u` and `v` are the torus' own angles."""
+    found = recognise_torus(lambda a, b: _xyz(adaptor.Value(a, b)), u, v, RECOGNITION_TOLERANCE)
+    if found is None:
+        return None
+    point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
+    adaptor.D1(0.5 * (u[0] + u[1]), 0.5 * (v[0] + v[1]), point, du, dv)
+    normal = du.Crossed(dv)
+    if reversed_face:
+        normal.Reverse()
+    away = gp_Vec(gp_Pnt(*tube_centre(found, _xyz(point))), point)
+    return {"kind": "torus", **found, "native": True, "out": 1 if normal.Dot(away) > 0 else -1}
