@@ -62,5 +62,6 @@ def test_an_elliptic_chamber(measured):
     found = measured(body.cut(wall).clean().Solids()[0])
     for start, stop in [(11.0, 49.0), (20.0, 20.001), (30.0, 31.0)]:
         radius = least_radius(found.obstacles, start, stop).radius
-        assert 13.0 - 1.2e-3 <= radius <= 13.0 + 1e-6
+        # Twice the bound of free-form faces, 2 um, and what joining the facets takes; never optimistic.
+        assert 13.0 - 4.2e-3 <= radius <= 13.0 + 1e-6
     assert len(found.obstacles.segments) < 200
