@@ -53,7 +53,8 @@ def test_an_answer_given_again_loads_no_arrays_no_yaml_and_no_kernel(capsys, job
         "print(code, sorted({m.partition('.')[0] for m in sys.modules} & {'numpy', 'yaml', 'OCP', 'subprocess'}),"
         " file=sys.stderr)\n"
     )
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    # Isolated from the working folder, so that it runs the same installed program as this process.
+    done = subprocess.run([sys.executable, "-P", "-c", script], capture_output=True, text=True, check=True)
     assert done.stderr.splitlines()[-1] == "0 []"
     assert "measurement from the cache" in done.stdout
 

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -109,7 +110,11 @@ def test_init_of_a_sample_writes_a_job_that_can_be_checked(tmp_path):
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for the worker in /proc")
 def test_an_interrupt_ends_with_130_and_leaves_no_worker():
     command = [sys.executable, "-m", "fitcheck", "check", str(PASSING.with_name("z-passes.fit.yaml")), "--no-cache"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
+    # A shell that runs the tests in the background hands down an ignored SIGINT.
+    heed = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=heed
+    ) as running:
         worker = None
         for _ in range(400):
             worker = _child_of(running.pid)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from fitcheck.errors import UsageError
 from fitcheck.job.model import FAMILIES, FASTENINGS
 from parametric_models.couplings import build
+from parametric_models.couplings.base import ELASTOMER_COLOUR
 
 PARTS = {
     "rigid": 1, "slit": 1, "double slit": 1, "oldham": 3, "jaw": 3, "bellows": 3, "disc": 2 + 1 + 8,
@@ -141,4 +142,4 @@ def test_assembly_has_the_product_structure():
     hub = next(child for child in root.children if child.name == "motor hub")
     assert [child.name for child in hub.children] == ["motor hub hub", "motor hub cap screw 1"]
     spider = next(child for child in root.children if child.name == "spider")
-    assert spider.color.toTuple()[:3] == pytest.approx((0.75, 0.20, 0.15), abs=1e-6)
+    assert spider.color.toTuple()[:3] == pytest.approx(ELASTOMER_COLOUR, abs=1e-6)
