@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import pi
 
 from fitcheck.checks.drive import Drive
+from fitcheck.checks.driven_side import driven_side
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.inertia import NO_ROTOR
 from fitcheck.checks.sides import Missing
@@ -13,7 +14,6 @@ from fitcheck.checks.train import Train, train_of
 from fitcheck.checks.work_units import FREQUENCY, STIFFNESS, open_question, three
 from fitcheck.checks.working import Working, ratings_of, working_of
 from fitcheck.mechanics.dynamics import chain, two_inertia
-from fitcheck.mechanics.shafts import SHEAR_MODULUS_STEEL, torsion_constant
 
 CHECK = "resonance"
 
@@ -91,8 +91,8 @@ def modes_of(working: Working, train: Train, rotor: float) -> Modes:
         high = 1.0 / sum(1.0 / part.high for part in (coupling, *rest))
         links.append(("actuator hub", half, low, high, psi * low / coupling.low))
         rest = []
-    driven, load, twist = _driven(working)
-    driven -= half
+    behind = driven_side(working)
+    driven, load, twist = behind.near - half, behind.load, behind.stiffness
     turned = "screw" if working.data.axis_kind == "screw" else "driven side"
     if rest:
         links.append((turned, driven, rest[0].low, rest[0].high, 0.0))
@@ -111,27 +111,6 @@ def modes_of(working: Working, train: Train, rotor: float) -> Modes:
     stiff = chain(kept, [link[3] for link in links])
     ranges = tuple((low.frequency, high.frequency) for low, high in zip(soft, stiff, strict=True))
     return Modes(ranges=ranges, amplification=soft[0].amplification, parts=", ".join(names))
-
-
-def _driven(working: Working) -> tuple[float, float, float | None]:
-    """Inertia at the screw, inertia of the load, and the torsional stiffness between them, all seen from the coupling.
-
-    The stiffness is that of the screw's whole length (the carriage at its far end) and of its axial spring; None where
-    the job does not tell either, or the load turns directly.
-    """
-    axis, screw = working.axis, working.data.screw
-    if working.data.axis_kind != "screw" or screw is None:
-        return axis.driven_inertia, axis.inertia - axis.driven_inertia, None
-    load = (screw.moving_mass + screw.counterbalance_mass) * axis.travel_per_radian**2
-    springs = []
-    if screw.diameter is not None and screw.length is not None:
-        # The root carries the torsion; the nominal diameter less a tenth is taken for it (common practice, no source).
-        constant = torsion_constant(0.9 * screw.diameter)
-        springs.append(SHEAR_MODULUS_STEEL * constant / (screw.length / 1000.0) / screw.ratio**2)
-    if screw.axial_stiffness is not None:
-        springs.append(screw.axial_stiffness * 1000.0 * axis.travel_per_radian**2)
-    twist = 1.0 / sum(1.0 / spring for spring in springs) if springs else None
-    return axis.inertia - load, load, twist
 
 
 def _bandwidth(working: Working, train: Train, lowest: float, words: str, bandwidth: float) -> Finding:

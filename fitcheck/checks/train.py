@@ -19,6 +19,9 @@ from fitcheck.mechanics.shafts import shaft_stiffness, winding_length
 from fitcheck.mechanics.stiffness import in_series_bounds
 
 SLITS = ("slit", "double slit")
+BEHIND_SEAT = 2.0
+"""How far behind the seat a shaft winds up, in diameters, where no bearing is given: 2 at most, 1 taken as nominal, 0
+at least; a motor's torque comes from its rotor, behind the bearing. Common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,7 +134,7 @@ def _radial(cut: RadialSlits) -> Spring:
 
 
 def _stub(drive: Drive, side: str) -> Spring | None:
-    """The shaft from its bearing (or the seat, where no bearing is given) into the hub."""
+    """The shaft from its bearing into the hub; where no bearing is given, from as far behind the seat as is careful."""
     section, placed, half = section_of(drive, side), drive.placed, drive.side(side)
     if section is None or placed is None or half.seat is None or half.shaft is None:
         return None
@@ -139,14 +142,19 @@ def _stub(drive: Drive, side: str) -> Spring | None:
     grip = engaged(drive, side, hub)
     if grip is None:
         return None
-    behind = 0.0 if half.machine.bearings is None else half.machine.bearings.distance
-    start = half.seat - half.sign * behind
-    free = max(0.0, (hub.outer - start) * half.sign)
-    length = winding_length(free, grip[1] - grip[0])
-    if length <= 0.0:
+    seat, sign, bearings, diameter = half.seat, half.sign, half.machine.bearings, section.diameter
+    found = []
+    for behind in (BEHIND_SEAT * diameter, diameter, 0.0) if bearings is None else (bearings.distance,):
+        start = seat - sign * behind
+        length = winding_length(max(0.0, (hub.outer - start) * sign), grip[1] - grip[0])
+        low, high = sorted((start, start + sign * length))
+        if length > 0.0:
+            found.append((length, shaft_stiffness(parts(section, low, high))))
+    if not found:
         return None
-    low, high = sorted((start, start + half.sign * length))
-    stiffness = shaft_stiffness(parts(section, low, high))
-    from_where = "bearing" if half.machine.bearings is not None else "seat, as no bearing is given"
-    how = f"{three(length)} mm of {section.diameter:g} from the {from_where}"
-    return Spring(name=f"{side} shaft", stiffness=exactly(stiffness), how=how)
+    where = "the bearing" if bearings is not None else f"{BEHIND_SEAT:g} diameters behind the seat, no bearing given"
+    softest, stiffest, middle = found[0], found[-1], found[len(found) // 2]
+    return Spring(
+        name=f"{side} shaft", stiffness=Bounds(low=softest[1], nominal=middle[1], high=stiffest[1]),
+        how=f"{three(softest[0])} mm of {diameter:g} from {where}",
+    )  # fmt: skip

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fitcheck.checks.aligned import JOINTS, aligned_of
 from fitcheck.checks.drive import Drive
+from fitcheck.checks.driven_side import screw_lost_um
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.play import play_angle
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.train import Train, train_of
+from fitcheck.checks.turn_error import turn_error
 from fitcheck.checks.work_units import STIFFNESS, nm, open_question, three
 from fitcheck.checks.working import Working, no_motion, working_of
-from fitcheck.errors import UsageError
-from fitcheck.mechanics.joints import joint_angle_error, joint_speed_range
+from fitcheck.mechanics.demand import Demand, Segment
 from fitcheck.mechanics.stiffness import (
     following_error_um,
-    joint_error_um,
     lost_motion_um,
     settled_error_um,
     turn_for_travel,
+    twist_deg,
+    wind_up_um,
 )
 
 CHECK = "wind-up"
@@ -30,20 +31,18 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     working, required = working_of(drive), drive.job.drive is not None
     if isinstance(working, Missing):
         return (open_question(CHECK, "coupling", working, required=required),)
-    train = train_of(drive)
+    train, limit = train_of(drive), asked_travel(working)
+    uneven = (turn_error(drive, working, train, limit, _path(working)),) if drive.job.coupling.family != "rigid" else ()
     if isinstance(train, Missing):
-        asked = asked_travel(working) is not None
-        return (open_question(CHECK, "coupling", train, required=asked),)
-    limit = asked_travel(working)
+        return (open_question(CHECK, "coupling", train, required=limit is not None), *uneven)
     found = []
     if limit is None:
         found.append(_not_asked(working, train))
     else:
-        found += [_reversal(working, train, limit), _settled(working, train, limit)]
+        found += [_reversal(working, train, limit), *_with_screw(working, train, limit)]
+        found.append(_settled(working, train, limit))
     found.append(_following(working, train, limit))
-    if drive.job.coupling.family in JOINTS:
-        found.append(_joint(drive, working, limit))
-    return tuple(found)
+    return (*found, *uneven)
 
 
 def asked_travel(working: Working) -> float | None:
@@ -81,11 +80,26 @@ def _reversal(working: Working, train: Train, limit: float) -> Finding:
         path=_path(working),
         message=f"at reversal {three(value)} {working.unit} are lost {working.where}: twice the friction torque of "
         f"{nm(friction)} on the shaft train, {train.how}, {words}; at most {three(limit)} {working.unit}. The nut's "
-        "own "
-        "play and its axial give come on top",
+        "own play comes on top",
         remedy=_stiffer(working, limit, 2.0 * friction, play or 0.0, train),
     )  # fmt: skip
     return _softened(working, finding)
+
+
+def _with_screw(working: Working, train: Train, limit: float) -> tuple[Finding, ...]:
+    """Lost motion with the screw's own give: over the limit it is a warning, as no coupling helps against it."""
+    more, words = screw_lost_um(working)
+    if not words:
+        return ()
+    value = _lost(working, train, play_angle(working.drive)[0] or 0.0) + more
+    finding = compare(
+        check=CHECK, subject="reversal with screw", value=value, limit=limit, unit=working.unit, at_least=False,
+        path=_path(working),
+        message=f"at reversal the screw adds, with its carriage at the far end, by {words}: {three(value)} "
+        f"{working.unit} in all; at most {three(limit)} {working.unit}. The nut's own play comes on top",
+        remedy=f"a stiffer screw, as it loses {three(more)} {working.unit}, less friction, or a screw of less lead",
+    )  # fmt: skip
+    return (replace(finding, status="warn") if finding.status == "fail" else finding,)
 
 
 def _settled(working: Working, train: Train, limit: float) -> Finding:
@@ -130,14 +144,16 @@ def _stiffer(working: Working, limit: float, torque: float, play: float, train: 
 def _following(working: Working, train: Train, repeatability: float | None) -> Finding:
     if working.demand is None:
         return open_question(CHECK, "following error", no_motion(working.data), required=False)
-    alpha, inertia = working.demand.top_acceleration, working.axis.inertia
-    value = following_error_um(inertia, alpha, train.stiffness.low, working.lead_mm)
+    alpha, inertia, stiffness = working.demand.top_acceleration, working.axis.inertia, train.stiffness.low
+    surge = _surge(working, working.demand)
+    value = following_error_um(inertia, alpha, stiffness, working.lead_mm)
+    value = max(value, wind_up_um(surge, stiffness, working.lead_mm))
     given = working.data.asked.following_error if working.unit == "µm" else None
     limit = repeatability if given is None else given * 1000.0
     message = (
-        f"in acceleration {three(value)} {working.unit} lag {working.where}: {nm(inertia * alpha)} for the driven "
-        "inertia "
-        f"on {three(train.stiffness.low)} {STIFFNESS}; up to twice that where the acceleration sets in at once"
+        f"in acceleration {three(value)} {working.unit} lag {working.where} over constant speed: {nm(surge)} more for "
+        f"the driven inertia and its loss, on {three(stiffness)} {STIFFNESS}; up to twice that where the acceleration "
+        f"sets in at once. {_wound(working, working.demand, stiffness)}"
     )
     if limit is None:
         return not_checked(
@@ -153,25 +169,25 @@ def _following(working: Working, train: Train, repeatability: float | None) -> F
     return replace(finding, status="warn") if finding.status == "fail" and given is None else finding
 
 
-def _joint(drive: Drive, working: Working, limit: float | None) -> Finding:
-    """Angle error of a single universal joint, twice in a turn."""
-    aligned = aligned_of(drive)
-    if isinstance(aligned, Missing):
-        return open_question(CHECK, "joint ripple", aligned, required=True)
-    angle = aligned.worst.angular_deg
-    try:
-        error = joint_error_um(joint_angle_error(angle), working.lead_mm)
-        least, most = joint_speed_range(angle)
-    except UsageError as problem:
-        return not_checked(CHECK, "joint ripple", str(problem), "correct the angle between the shafts")
-    message = (
-        f"the joint at {three(angle)}° between the shafts turns unevenly, {three(100 * (most - least))} % of the speed "
-        f"from end to end, and errs by {three(error)} {working.unit} to either side twice a turn"
+def _surge(working: Working, demand: Demand) -> float:
+    """Greatest difference between a segment's torque and that at constant speed in its direction, N·m, size."""
+
+    def steady(part: Segment) -> float:
+        return working.axis.torque(1 if part.angle > 0.0 else -1)
+
+    return max((abs(part.coupling_torque - steady(part)) for part in demand.segments if part.accelerating), default=0.0)
+
+
+def _wound(working: Working, demand: Demand, stiffness: float) -> str:
+    """Twist of the whole shaft train at constant speed, at the cycle's peak and at reversal, in words."""
+    rows = (
+        ("at constant speed", demand.running),
+        ("at the cycle's peak", demand.peak),
+        ("over a reversal", 2.0 * working.friction_torque),
     )
-    if limit is None:
-        return not_checked(CHECK, "joint ripple", message, f"give {_path(working)}", required=False)
-    return compare(
-        check=CHECK, subject="joint ripple", value=2.0 * error, limit=limit, unit=working.unit, at_least=False,
-        path=_path(working), message=f"{message}; both sides together may make {three(limit)} {working.unit}",
-        remedy="a smaller angle between the shafts, a double joint in the right phase, or a constant-velocity family",
-    )  # fmt: skip
+    shown = ", ".join(
+        f"{three(twist_deg(torque, stiffness))}° {when} ({nm(torque)}, "
+        f"{three(wind_up_um(torque, stiffness, working.lead_mm))} {working.unit})"
+        for when, torque in rows
+    )
+    return f"It is wound up by {shown}"
