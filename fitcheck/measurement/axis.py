@@ -24,13 +24,17 @@ AS_GOOD = 0.85
 
 @dataclass(slots=True)
 class Candidate:
-    """A line that may be the drive axis, with the seats found on it and the weight of the evidence."""
+    """A line that may be the drive axis, with the seats found on it and the weight of the evidence.
+
+    `lone` where the evidence is one recess without bolt holes, machine or shaft: a counterbored hole is just that.
+    """
 
     frame: Frame
     seats: list[Seat]
     coaxial: list[Bore]
     shafts: list[Bore]
     score: float
+    lone: bool = False
 
     def distance(self, point: Sequence[float]) -> float:
         """Distance of a file-frame point from the line, mm."""
@@ -89,11 +93,13 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
             continue
         seats = find_seats(survey, frame, mine, coaxial, adapter, machines)
         evidence = sum(seat.score for seat in seats)
-        if not any(seat.patterns or seat.depth is not None or seat.touched_by for seat in seats):
+        recesses = sum(seat.depth is not None for seat in seats)
+        if not recesses and not any(seat.patterns or seat.touched_by for seat in seats):
             continue
         evidence += 4.0 * min(len({bore.body for bore in shafts}), 2)
-        found.append(Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence))
-    found.sort(key=lambda candidate: -candidate.score)
+        lone = recesses < 2 and not shafts and not any(seat.patterns or seat.touched_by for seat in seats)
+        found.append(Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence, lone=lone))
+    found.sort(key=lambda candidate: (candidate.lone, -candidate.score))
     return found
 
 
@@ -102,7 +108,8 @@ def rivals(candidates: Sequence[Candidate]) -> list[Candidate]:
     if not candidates:
         return []
     limit = AS_GOOD * candidates[0].score
-    return [candidate for candidate in candidates if candidate.score >= limit]
+    best = candidates[0]
+    return [candidate for candidate in candidates if candidate.score >= limit and candidate.lone == best.lone]
 
 
 def _apart(bore: Bore, origin: Vector, axis: Vector) -> float:

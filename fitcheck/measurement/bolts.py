@@ -19,6 +19,9 @@ PARALLEL = math.radians(1.5)
 OFF_CENTRE = 0.6
 """mm; the middle of a pattern may lie no farther from the axis (a pilot may be off its pattern)."""
 
+FULL = math.radians(300.0)
+"""rad; what covers less of a turn is no hole."""
+
 EVEN = math.radians(1.0)
 """rad; how far the angles of evenly spaced holes may stray."""
 
@@ -33,6 +36,11 @@ class Hole:
     bore: Bore
 
 
+def _one_place(a: tuple[Vector, Vector, Bore], b: tuple[Vector, Vector, Bore]) -> bool:
+    """Whether two bores are parts of one hole."""
+    return abs(a[2].radius - b[2].radius) < 0.02 and math.dist(a[0], b[0]) < 0.1 and math.dist(a[1], b[1]) < 0.1
+
+
 class HoleField:
     """The holes of an adapter that lie along an axis, ready to be asked for every seat on it.
 
@@ -43,12 +51,19 @@ class HoleField:
 
     def __init__(self, bores: Iterable[Bore], frame: Frame) -> None:
         self.ends: list[tuple[Vector, Vector, Bore]] = []
+        parts: list[tuple[Vector, Vector, Bore]] = []
         for bore in bores:
-            if not bore.concave or bore.radius > LARGEST_HOLE or bore.turn < math.radians(300.0):
+            if not bore.concave or bore.radius > LARGEST_HOLE or line_angle(bore.axis, frame.along) >= PARALLEL:
                 continue
-            if line_angle(bore.axis, frame.along) < PARALLEL:
-                low, high = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
+            low, high = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
+            (self.ends if bore.turn >= FULL else parts).append((low, high, bore))
+        # Holes on the joint of two half shells lie half in each.
+        while parts:
+            low, high, bore = parts.pop()
+            others = [part for part in parts if _one_place(part, (low, high, bore))]
+            if bore.turn + sum(other.turn for _, _, other in others) >= FULL:
                 self.ends.append((low, high, bore))
+            parts = [part for part in parts if part not in others]
 
     def opening_on(self, seat: float, sign: int, lean: Vector) -> list[Hole]:
         """The holes that open on a seat.

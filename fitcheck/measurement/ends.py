@@ -12,6 +12,7 @@ from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.machines import MachineFound, measure_machine
 from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
+from fitcheck.measurement.pieces import shafts_of
 from fitcheck.measurement.roles import end_order
 from fitcheck.measurement.seats import Seat
 from fitcheck.measurement.survey import Survey
@@ -49,7 +50,14 @@ def lay_out(
         warnings: gets what the user should know.
     """
     seats = sorted(chosen.seats, key=lambda seat: seat.station)
-    sides = _sides(survey, chosen.frame, seats, roles, chosen)
+    strays: set[int] = set()
+    sides = _sides(survey, bores, seats, roles, chosen, strays)
+    if strays:
+        names = ", ".join(f"'{survey.bodies[index].name}'" for index in sorted(strays))
+        warnings.append(
+            f"{names} is a shaft on the drive axis at whose end no seat was found, and no obstacle: give the "
+            "'seat' and the 'shaft' of the 'actuator' in the job"
+        )
     first = _first(chosen, seats, sides, roles, warnings)
     ordered = [seats[first], *(seat for index, seat in enumerate(seats) if index != first)]
     sides = [sides[first], *(side for index, side in enumerate(sides) if index != first)]
@@ -78,16 +86,16 @@ def lay_out(
         ends.append(end)
         if end.pilot is None:
             where = "motor" if end.role == "motor" else end.role
-            warnings.append(
-                f"the {where} end at station {station:.3f} has no pilot bore with a floor"
-                + ("" if end.opening is None else f"; a plain bore of {end.opening.diameter:.3f} mm opens there")
-            )
+            opening = "" if end.opening is None else f"; a plain bore of {end.opening.diameter:.3f} mm opens there"
+            if end.opening is not None and seat.floor is not None:
+                opening += f", {seat.floor:.3f} mm deep: more than its radius, so it counts as a passage"
+            warnings.append(f"the {where} end at station {station:.3f} has no pilot bore with a floor{opening}")
     return Layout(
         frame=frame,
         ends=tuple(ends),
         coaxiality=_coaxiality(frame, ordered, ends),
         roles=roles,
-        shaft_faces=frozenset(shaft_faces),
+        shaft_faces=frozenset(shaft_faces) | {face.index for face in survey.faces if face.body in strays},
         span=_span(ends),
     )
 
@@ -102,9 +110,18 @@ def _span(ends: Sequence[End]) -> tuple[float, float]:
 
 
 def _sides(
-    survey: Survey, frame: Frame, seats: Sequence[Seat], roles: Sequence[str | None], chosen: Candidate
+    survey: Survey,
+    bores: Sequence[Bore],
+    seats: Sequence[Seat],
+    roles: Sequence[str | None],
+    chosen: Candidate,
+    strays: set[int],
 ) -> list[set[int]]:
-    """The machine bodies on each seat: those that touch it, those of their role, and shafts on its side."""
+    """The machine bodies on each seat: those that touch it, those of their role, and shafts on its side.
+
+    `strays` gets the shafts on the axis that belong to an end without a seat.
+    """
+    frame = chosen.frame
     sides = [set(seat.touched_by) for seat in seats]
     on_axis = {bore.body for bore in chosen.shafts}
     for index, role in enumerate(roles):
@@ -124,14 +141,43 @@ def _sides(
                 side.add(index)
                 break
         else:
-            if role in MACHINES and len(seats) == 1:
-                continue
+            if index in on_axis and any(_slender(boss) for boss in shafts_of(bores, index)):
+                _place_inner(low, high, index, seats, sides, chosen, strays)
     for role in MACHINES:
         mine = {index for index, known in enumerate(roles) if known == role}
         for side in sides:
             if side & mine:
                 side |= mine
     return sides
+
+
+def _place_inner(
+    low: float,
+    high: float,
+    index: int,
+    seats: Sequence[Seat],
+    sides: list[set[int]],
+    chosen: Candidate,
+    strays: set[int],
+) -> None:
+    """Put a shaft that lies within the adapter from end to end on the end that it is nearer to.
+
+    Where that end has no seat in the file, it is a stray.
+    """
+    places = [chosen.frame.local(bore.point(t))[0] for bore in chosen.coaxial for t in (bore.start, bore.stop)]
+    places += [seat.station for seat in seats]
+    before, after = low - min(places), max(places) - high
+    sign = -1 if before < after else 1
+    for seat, side in zip(seats, sides, strict=True):
+        if seat.sign == sign:
+            side.add(index)
+            return
+    strays.add(index)
+
+
+def _slender(boss: Bore) -> bool:
+    """Whether a boss is as long as a shaft is, not a ring or a disc."""
+    return boss.stop - boss.start >= 2.0 * boss.radius
 
 
 def _first(

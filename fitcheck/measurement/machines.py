@@ -21,6 +21,9 @@ LEANING = math.radians(2.0)
 SHOULDER = 1.25
 """A ring wider than this many shaft radii (plus 0.5 mm) is the machine's front, not a step of the shaft."""
 
+HUB = 2.0
+"""A hub's outside is at least this many times as wide as its shaft; common practice, no source."""
+
 SHORTEST = 0.5
 """mm; a shorter cylinder is a lip, not a shaft."""
 
@@ -70,11 +73,11 @@ def measure_machine(
         return tuple(depth(frame.local(bore.point(t))[0]) for t in (bore.start, bore.stop))  # type: ignore[return-value]
 
     if not bosses:
-        front = _front(survey, frame, faces, inward, 0.0)
+        front = _front(survey, frame, faces, inward, None)
         return MachineFound(shaft=None, front=front, register=None, shaft_faces=frozenset())
     tip = max(bosses, key=lambda bore: ends(bore)[1])
     radius = tip.radius
-    front = _front(survey, frame, faces, inward, radius)
+    front = _front(survey, frame, faces, inward, tip)
     own: list[tuple[Face, float, float]] = []
     for face in faces:
         low, high = sorted(depth(s) for s in face_extent(survey, face, frame.origin, frame.along))
@@ -111,18 +114,26 @@ def measure_machine(
     )
 
 
-def _front(survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, radius: float) -> float | None:
-    """Station of the foremost ring that looks towards the other machine and is too wide to be a step of the shaft."""
-    stations = []
+def _front(survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, tip: Bore | None) -> float | None:
+    """Station of the foremost ring that closes the chamber: it looks towards the other machine, behind the shaft's end.
+
+    A ring that a hub could pass (the mouth of a chamber in the machine's own body) is the front only where there is no
+    narrower one; as an obstacle it counts anyway. A ring hardly wider than the shaft is a step of it.
+    """
+    radius = 0.0 if tip is None else tip.radius
+    end = math.inf if tip is None else max(inward * frame.local(tip.point(t))[0] for t in (tip.start, tip.stop))
+    rings = []
     for face in faces:
         if face.kind != "plane" or line_angle(face.axis, frame.along) > LEANING:
             continue
         if dot(face.outward, frame.along) * inward <= 0.0:
             continue
         near, far = radial_extent(survey, face, frame)
-        if far > SHOULDER * radius + 0.5 and near < max(4.0 * radius, 10.0):
-            stations.append(station_on_axis(face, frame))
-    return max(stations, key=lambda s: inward * s) if stations else None
+        station = station_on_axis(face, frame)
+        if far > SHOULDER * radius + 0.5 and near < max(4.0 * radius, 10.0) and inward * station < end:
+            rings.append((station, near))
+    tight = [ring for ring in rings if ring[1] < HUB * radius + 1.0]
+    return max((station for station, _ in tight or rings), key=lambda s: inward * s, default=None)
 
 
 def _cuts(

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.errors import FitcheckError, MeasureError, StepFileError
-from fitcheck.kernel.client import Kernel
+from fitcheck.kernel.client import Asked, Kernel
 from fitcheck.measurement.axis import Candidate, find_candidates, rivals
 from fitcheck.measurement.completeness import missing, promise_of
 from fitcheck.measurement.coupling import measure_coupling
@@ -17,16 +17,17 @@ from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.ends import Layout, lay_out
 from fitcheck.measurement.model import AxisLine, Body, Measurement
 from fitcheck.measurement.options import MeasureOptions, matches
+from fitcheck.measurement.pieces import Pieces
 from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely_sizes
 from fitcheck.measurement.precheck import content_hash
-from fitcheck.measurement.roles import named_roles
+from fitcheck.measurement.roles import NamedRoles, named_roles
 from fitcheck.measurement.survey import Survey, survey_from
 
 if TYPE_CHECKING:
     from fitcheck.measurement.obstacles import Obstacles
 
 
-def measure_file(path: str, options: MeasureOptions | None = None, kernel: Kernel | None = None) -> Measurement:
+def measure_file(path: str, options: MeasureOptions | None = None, kernel: Asked | None = None) -> Measurement:
     """Measure a STEP file.
 
     Args:
@@ -53,7 +54,7 @@ def measure_file(path: str, options: MeasureOptions | None = None, kernel: Kerne
     return found
 
 
-def _measure(path: str, digest: str, options: MeasureOptions, kernel: Kernel) -> Measurement:
+def _measure(path: str, digest: str, options: MeasureOptions, kernel: Asked) -> Measurement:
     def ask(phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
         return kernel.ask(path, phase, request)
 
@@ -101,7 +102,8 @@ def _measured(
     if not any(body.solid for body in survey.bodies):
         warnings.append("the file holds surfaces and no solid; the side of the material was taken from the faces alone")
     bores = find_bores(survey)
-    roles = named_roles(survey, bores, options)
+    named = named_roles(survey, bores, options)
+    roles = named.roles
     measurement = Measurement(
         file=path,
         sha256=digest,
@@ -119,7 +121,7 @@ def _measured(
         warnings.append(
             f"the file declares several length units ({', '.join(survey.units)}); each part was read in its own"
         )
-    roles, candidates = _candidates(survey, bores, roles)
+    roles, candidates = _candidates(survey, bores, named, warnings)
     chosen = _choose(survey, candidates, options, warnings)
     if chosen is None:
         warnings += unlikely_sizes(survey, roles, (), measurement.file_unit)
@@ -174,40 +176,63 @@ def _lies_along(bore: Bore, layout: Layout) -> bool:
 
 
 def _candidates(
-    survey: Survey, bores: Sequence[Bore], roles: list[str | None]
+    survey: Survey, bores: Sequence[Bore], named: NamedRoles, warnings: list[str]
 ) -> tuple[list[str | None], list[Candidate]]:
     """The candidates, and the roles with an adapter among them.
 
     Where no body is called the adapter, each of the largest nameless ones is tried as the adapter, and the one with
-    the best evidence is.
+    the best evidence is; where all bodies are called a machine's, one that a shaft runs in, whose own body forms the
+    chamber. Nameless bodies that belong to it join it, and the warnings say so.
     """
+    roles, doubtful = named.roles, named.doubtful
+    counted = {i for i, role in enumerate(roles) if role not in ("coupling", "ignored")}
 
     def candidates_with(adapter: set[int]) -> list[Candidate]:
-        others = {
-            i for i, role in enumerate(roles) if i not in adapter and role not in ("coupling", "ignored", "adapter")
-        }
+        others = {i for i in counted if i not in adapter and roles[i] != "adapter"}
         return find_candidates(survey, bores, adapter, others)
 
-    named = {index for index, role in enumerate(roles) if role == "adapter"}
-    if named:
-        return roles, candidates_with(named)
-    open_ = [index for index, role in enumerate(roles) if role is None]
+    open_ = [index for index, role in enumerate(roles) if role is None] or list(named.hosts)
     open_.sort(key=lambda index: -(survey.bodies[index].volume or 0.0))
-    tried = [(index, candidates_with({index})) for index in open_[:6]]
-    tried = [(index, found) for index, found in tried if found]
-    if not tried:
-        return roles, []
-    best, found = max(tried, key=lambda item: (item[1][0].score, len(item[1][0].coaxial)))
-    return [("adapter" if index == best else role) for index, role in enumerate(roles)], found
+    adapter = {index for index, role in enumerate(roles) if role == "adapter"}
+    found: list[Candidate] = []
+    if adapter:
+        found = candidates_with(adapter)
+    else:
+        tried = [(index, candidates_with({index})) for index in open_[:6]]
+        tried = [(index, some) for index, some in tried if some]
+        if tried:
+            best, found = max(tried, key=lambda item: (item[1][0].score, len(item[1][0].coaxial)))
+            adapter = {best}
+    more = [index for index in open_ if index not in adapter and roles[index] is None]
+    if found and more:
+        grown = Pieces(survey, bores, found[0].frame, counted).grown(adapter, more, set(doubtful))
+        if grown != adapter:
+            names = ", ".join(f"'{survey.bodies[index].name}'" for index in sorted(grown))
+            warnings.append(
+                f"no name tells which bodies are the adapter's; {names} lie on each other, carry no shaft and were "
+                f"taken for it. 'bodies: {{adapter: [{names}]}}' in the job says so for good; a machine among them "
+                "belongs into 'motor:' or 'actuator:' there"
+            )
+            adapter = grown
+            found = candidates_with(adapter)
+    told: list[str | None] = [doubtful.get(index, role) for index, role in enumerate(roles)]
+    return [("adapter" if index in adapter else role) for index, role in enumerate(told)], found
 
 
 def _choose(
     survey: Survey, candidates: list[Candidate], options: MeasureOptions, warnings: list[str]
 ) -> Candidate | None:
-    if not candidates:
+    told = options.axis_near is not None or options.axis_body is not None
+    if not candidates or (candidates[0].lone and not told):
+        recess = (
+            ""
+            if not candidates
+            else "; where a recess alone locates the machine, name its line with 'axis: near: [x, y, z]', for the "
+            f"first [{', '.join(f'{value:.3f}' for value in candidates[0].frame.origin)}]"
+        )
         warnings.append(
-            "no drive axis was found: no seat with a bolt pattern, a pilot bore or a machine bolted to it; "
-            "this does not look like a motor adapter"
+            "no drive axis was found: no seat with a bolt pattern, with pilot bores at both ends or with a machine "
+            f"bolted to it; this does not look like a motor adapter{recess}"
         )
         return None
     if options.axis_near is not None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fitcheck.measurement.cylinders import Bore, offset_between
+from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft
 from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, matches
+from fitcheck.measurement.pieces import has_shaft, runs_in, shafts_of
 from fitcheck.measurement.survey import Survey
-from fitcheck.measurement.vectors import line_angle
 
 if TYPE_CHECKING:
     from fitcheck.job.model import Job, Machine
@@ -21,12 +21,27 @@ SEAT_APART = 0.1
 """mm; a measured seat farther from the station that the job gives is not the actuator's."""
 
 
-def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) -> list[str | None]:
+@dataclass(frozen=True, kw_only=True)
+class NamedRoles:
+    """Attributes:
+
+    roles: of each body, None where its name does not tell.
+    doubtful: bodies without a shaft that words tell are a machine's, beside an adapter: they may be a piece of the
+        adapter, and have no role yet; the role that words tell.
+    hosts: bodies without a shaft of their own that words tell are a machine's, as a nameless shaft runs in them.
+    """
+
+    roles: list[str | None]
+    doubtful: dict[int, str]
+    hosts: frozenset[int]
+
+
+def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) -> NamedRoles:
     """The role of each body by the options' patterns, then by the words in its name; None where neither tells.
 
     A word in a body's own name counts before one in the names of the assemblies that it is part of. A motor or an
-    actuator that only words tell must have a shaft among its bodies; without one they are pieces of the adapter (a
-    "motor side" of a housing).
+    actuator that only words tell must have a shaft among its bodies, or one of a nameless body that runs in them;
+    without one they are pieces of the adapter (a "motor side" of a housing) where no other body is.
     """
     patterns = {
         "ignored": options.ignore,
@@ -45,13 +60,29 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
         found.append(role)
         if not told and role in by_word:
             by_word[role].append(body.index)
-    for bodies in by_word.values():
-        if bodies and not any(_has_shaft(bores, index) for index in bodies):
-            for index in bodies:
-                found[index] = "adapter"
+    doubtful: dict[int, str] = {}
+    hosts: set[int] = set()
+    adapter = "adapter" in found
+    for word, bodies in by_word.items():
+        if not bodies or any(has_shaft(bores, index) for index in bodies):
+            continue
+        running = [
+            other
+            for other, role in enumerate(found)
+            if role is None and any(runs_in(s, bores, index) for s in shafts_of(bores, other) for index in bodies)
+        ]
+        for index in running:
+            found[index] = word
+        if running:
+            hosts |= set(bodies)
+            continue
+        for index in bodies:
+            found[index] = None if adapter else "adapter"
+            if adapter:
+                doubtful[index] = word
     if len(found) == 1 and found[0] != "ignored":
-        found[0] = "adapter"
-    return found
+        found[0], doubtful = "adapter", {}
+    return NamedRoles(roles=found, doubtful=doubtful, hosts=frozenset(hosts))
 
 
 def _role_by_words(names: Sequence[str]) -> str | None:
@@ -63,23 +94,6 @@ def _role_by_words(names: Sequence[str]) -> str | None:
             shared = found[0] == "adapter" and found[1] in ALSO_IN_COUPLINGS
             return "coupling" if shared and any("coupling" in other for other in texts) else found[0]
     return None
-
-
-def _has_shaft(bores: Sequence[Bore], body: int) -> bool:
-    """Whether a body has a boss that is solid inside: a shaft, not a sleeve or a spigot."""
-    mine = [bore for bore in bores if bore.body == body]
-    holes = [bore for bore in mine if bore.concave]
-    for boss in mine:
-        if boss.concave or boss.turn < math.radians(300.0):
-            continue
-        if not any(
-            hole.radius > 0.4 * boss.radius
-            and line_angle(hole.axis, boss.axis) < 0.01
-            and offset_between(hole, boss.origin, boss.axis) < 0.5 * boss.radius
-            for hole in holes
-        ):
-            return True
-    return False
 
 
 def flipped(measurement: Measurement, seat: float) -> Measurement:

@@ -26,6 +26,11 @@ CHAMFER = 2.0
 FLANGE = 0.6
 """A flange is no thicker than this many times its bore's diameter; common practice, no source."""
 
+DEEPEST = 1.0
+"""A pilot is no deeper than this many times its radius: a longer bore is a chamber that ends in a wall, or a passage.
+Registers are short: the tallest of the standard frames has 0.14 (NEMA 11: 2.0 mm high on a diameter of 22; computed),
+a bearing seat 0.7 or so; common practice, no source."""
+
 SAME_STATION = 0.02
 """mm; faces of one seat."""
 
@@ -34,18 +39,21 @@ SAME_STATION = 0.02
 class Seat:
     """A face that something could be bolted against.
 
-    `sign` is +1 where it looks along the axis. `mouth` is the bore that opens at it; `depth` that bore's depth where
-    it is a pilot (it has a floor), else None; `rise` the height of a register that stands on the seat, `boss` the
-    register. `score` weighs the evidence that this is a seat.
+    `sign` is +1 where it looks along the axis. `mouth` is the bore that opens at it; `floor` that bore's depth where it
+    has a floor, `depth` the same where it is a pilot, else None; `rise` the height of a register that stands on the
+    seat, `boss` the register. `touched_by` are machines whose faces lie on it, `bodies` those that it is a face of.
+    `score` weighs the evidence that this is a seat.
     """
 
     station: float
     sign: int
     mouth: Bore | None = None
     depth: float | None = None
+    floor: float | None = None
     boss: Bore | None = None
     rise: float = 0.0
     touched_by: frozenset[int] = frozenset()
+    bodies: frozenset[int] = frozenset()
     patterns: list[tuple[BoltPattern, list[Hole]]] = attribute(default_factory=list)
 
     @property
@@ -123,7 +131,7 @@ def find_seats(
     mine = [face for face in square if face.body in adapter]
     theirs = [(station_on_axis(face, frame), face) for face in square if face.body in machines]
     field = HoleField(bores, frame)
-    found: list[Seat] = []
+    found: list[list[Seat]] = []
     for sign in (-1, 1):
         stations: list[float] = []
         for face in mine:
@@ -139,11 +147,23 @@ def find_seats(
                 for place, face in theirs
                 if abs(place - station) < SAME_STATION and dot(face.outward, frame.along) * sign < 0.0
             )
+            seat.bodies = frozenset(
+                face.body
+                for face in mine
+                if abs(station_on_axis(face, frame) - station) < SAME_STATION
+                and dot(face.outward, frame.along) * sign > 0.0
+            )
             if seat.score > 0.0:
                 seats.append(seat)
         if seats:
-            found.append(max(seats, key=lambda s: (s.score, s.sign * s.station)))
-    return _without_backs(found)
+            found.append(sorted(seats, key=lambda s: (s.score, s.sign * s.station), reverse=True))
+    chosen = _without_backs([seats[0] for seats in found])
+    if len(found) == 2 and len(chosen) == 1:
+        # Behind a flange's back may stand spacers, whose far ends are a seat.
+        for other in found[0 if chosen[0].sign > 0 else 1][1:]:
+            if other.patterns and other.bodies.isdisjoint(chosen[0].bodies):
+                return _without_backs([chosen[0], other])
+    return chosen
 
 
 def _without_backs(seats: list[Seat]) -> list[Seat]:
@@ -155,6 +175,9 @@ def _without_backs(seats: list[Seat]) -> list[Seat]:
         # Nothing but a bore opens on it; close behind the other seat it is a flange's back, not an end.
         return [a] if abs(a.station - b.station) < FLANGE * 2.0 * b.mouth.radius else seats
     if b.touched_by or b.depth is not None or not a.shares_holes(b):
+        return seats
+    if a.bodies.isdisjoint(b.bodies):
+        # Its holes run on through other bodies, spacers: what they keep away sits on their ends.
         return seats
     wider = max(p.hole for p, _ in b.patterns) > max(p.hole for p, _ in a.patterns) + 0.3
     return [a] if a.score > b.score or wider else seats
@@ -176,7 +199,8 @@ def _examine(
     if opening:
         nearest = min(gap for gap, _ in opening)
         seat.mouth = max((bore for gap, bore in opening if gap < nearest + 0.05), key=lambda bore: bore.radius)
-        seat.depth = _depth(survey, frame, station, sign, seat.mouth, coaxial, planes)
+        seat.floor = _depth(survey, frame, station, sign, seat.mouth, coaxial, planes)
+        seat.depth = seat.floor if seat.floor is not None and seat.floor <= DEEPEST * seat.mouth.radius else None
     for bore in coaxial:
         if bore.concave:
             continue
@@ -187,12 +211,18 @@ def _examine(
                 top = sign * (station_on_axis(face, frame) - station)
                 if seat.rise - 1e-6 <= top <= seat.rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
                     seat.rise = top
-    lean = next(
-        frame.turn(face.axis)
+    own = [
+        face
         for face in planes
-        if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < 1e-9
-    )
-    seat.patterns = patterns_of(field.opening_on(station, sign, lean))
+        if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < SAME_STATION
+    ]
+    lean = frame.turn(min(own, key=lambda face: abs(station_on_axis(face, frame) - station)).axis)
+    holes = field.opening_on(station, sign, lean)
+    if holes:
+        # A ledge inside may lie level with the ends of holes that are nowhere near it.
+        reach = max(radial_extent(survey, face, frame)[1] for face in own)
+        holes = [hole for hole in holes if math.hypot(hole.x, hole.y) < reach]
+    seat.patterns = patterns_of(holes)
     return seat
 
 
