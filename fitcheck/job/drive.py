@@ -102,7 +102,8 @@ class ScrewDrive:
         "Force up the slope of a spring or a gas cylinder.", quantity="force", default=0.0
     )
     axial_stiffness: float | None = _over_zero(
-        "Axial stiffness of screw, nut and bearings together; only the resonance of the whole chain uses it.",
+        "Axial stiffness of screw, nut and bearings together; counts in the resonance of the whole chain and in the "
+        "screw's share of what is lost at reversal.",
         "spring-rate", default=None, example="80000",
     )  # fmt: skip
     moves: tuple[Move, ...] = described("Moves of one cycle, in order.", default=())
@@ -172,6 +173,11 @@ class MotorData:
         "Greatest torque of the holding brake when it closes in motion. Without it the motor's peak torque stops.",
         "torque", default=None, example="2",
     )  # fmt: skip
+    holding_torque: float | None = _over_zero(
+        "Of a stepper: holding torque at the current used; gives its resonance.", "torque", default=None, example="1.2"
+    )
+    steps: float = _over_zero("Of a stepper: full steps in a turn.", "number", default=200.0)
+    phases: int = described("Of a stepper: phases.", default=2, least=2, most=10)
     onset: float = described(
         "How suddenly the motor's torque comes against the drive's oscillation: 1 slowly, 2 at once.",
         quantity="number", least=1.0, most=2.0, default=2.0, report_default=True,
@@ -266,7 +272,8 @@ class Asked:
         least=1.0, most=20.0, default=3.0, report_default=True,
     )  # fmt: skip
     kept_free: tuple[float, ...] | None = described(
-        "A band of frequencies that must hold no resonance, such as a stepper's step rates, from and to.",
+        "A band of frequencies that must hold no resonance, such as the step rates that a stepper starts and runs "
+        "with, from and to.",
         quantity="frequency", least=0.0, exclusive=True, positional=(2,), default=None, example="[60, 160]",
     )  # fmt: skip
     inertia_ratio: float = _over_zero(

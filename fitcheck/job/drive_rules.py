@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from fitcheck.job.complaint import Complaint
-from fitcheck.job.drive import Asked, DriveData, Move, ScrewDrive, Turn
+from fitcheck.job.drive import Asked, DriveData, MotorData, Move, ScrewDrive, Turn
 from fitcheck.job.ratings import HelicalCut, Holding, RadialSlits, Ratings
 
 
@@ -33,6 +33,16 @@ def _drive(drive: DriveData, path: str) -> Iterator[Complaint]:
     elif drive.kind is not None and getattr(drive, drive.kind) is None:
         yield Complaint(
             f"{path}.kind", f"found kind {drive.kind!r} without its group; needed is the group {drive.kind!r}"
+        )
+
+
+def _motor(motor: MotorData, path: str) -> Iterator[Complaint]:
+    teeth = motor.steps / (2.0 * motor.phases)
+    if motor.holding_torque is not None and (teeth < 1.0 or abs(teeth - round(teeth)) > 1e-6):
+        yield Complaint(
+            f"{path}.steps",
+            f"found {motor.steps:g} full steps of {motor.phases} phases, which is no whole number of rotor teeth "
+            f"({teeth:g}); needed is a multiple of {2 * motor.phases}, such as 200 for 2 phases and 500 for 5",
         )
 
 
@@ -85,6 +95,7 @@ RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
     Move: _moves,
     Turn: _moves,
     DriveData: _drive,
+    MotorData: _motor,
     Asked: _asked,
     Ratings: _ratings,
     HelicalCut: _ring,

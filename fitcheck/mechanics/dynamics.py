@@ -89,11 +89,12 @@ def chain(
         UsageError: the numbers do not match, or one is out of its range.
 
     Source: computed; Friswell et al., Dynamics of Rotating Machinery, by opentorsion's tests (package). The damping is
-    DIN 740-2's psi/(4 pi) (memory), weighted by energy (computed): for D below about 0.2.
+    DIN 740-2's psi/(4 pi) (memory), weighted by energy (computed): for D below about 0.2; `damped.damped_chain` has no
+    such limit.
     """
     import numpy as np
 
-    _check_chain(inertias, stiffnesses, relative_damping)
+    check_chain(inertias, stiffnesses, relative_damping)
     losses = np.zeros(len(stiffnesses)) if relative_damping is None else np.asarray(relative_damping, dtype=float)
     count = len(inertias)
     springs = np.asarray(stiffnesses, dtype=float)
@@ -137,7 +138,7 @@ def chain_anti_resonances(inertias: Sequence[float], stiffnesses: Sequence[float
     """
     import numpy as np
 
-    _check_chain(inertias, stiffnesses, None)
+    check_chain(inertias, stiffnesses, None)
     springs = [*stiffnesses, 0.0]
     matrix = np.diag([near + far for near, far in pairwise(springs)])
     for number, value in enumerate(stiffnesses[1:]):
@@ -165,7 +166,7 @@ def damping_ratio(relative_damping: float) -> float:
     return relative_damping / (4.0 * pi)
 
 
-def stepper_resonance(holding_torque: float, rotor_teeth: int, inertia: float) -> float:
+def stepper_resonance(holding_torque: float, rotor_teeth: float, inertia: float) -> float:
     """Natural frequency of a stepper's rotor in its magnetic field: f = sqrt(N T_h/J)/(2 pi).
 
     Args:
@@ -219,9 +220,16 @@ def band_distance(frequency: float, low: float, high: float) -> float:
     return max(low / frequency, frequency / high)
 
 
-def _check_chain(
+def check_chain(
     inertias: Sequence[float], stiffnesses: Sequence[float], relative_damping: Sequence[float] | None
 ) -> None:
+    """Check that the numbers make a chain.
+
+    Raises:
+        UsageError: they do not match, or one is out of its range; the message says which.
+
+    Source: definition (computed).
+    """
     if len(inertias) < 2 or len(stiffnesses) != len(inertias) - 1:
         raise UsageError(
             f"a chain needs two inertias or more and one spring between each two; found {len(inertias)} inertias and "

@@ -10,6 +10,7 @@ import pytest
 
 from fitcheck.mechanics import (
     axis,
+    damped,
     demand,
     dynamics,
     estimates,
@@ -22,6 +23,7 @@ from fitcheck.mechanics import (
     preload,
     shafts,
     stiffness,
+    unevenness,
 )
 
 UNITS = pint.UnitRegistry()
@@ -83,6 +85,10 @@ def second_mode(first: float, second: float, third: float, spring: float) -> flo
     return dynamics.chain([first, second, third], [spring, 2 * spring])[1].frequency
 
 
+def held_mode(first: float, second: float, spring: float, held: float) -> float:
+    return damped.damped_chain([first, second], [spring], [0.8], held)[0].frequency
+
+
 FORMULAS: list[tuple[Callable[..., object], list[tuple[float, str]], str]] = [
     (axis.solid_cylinder_inertia, [(20, "mm"), (500, "mm"), (7870, "kg/m**3")], INERTIA),
     (
@@ -130,8 +136,13 @@ FORMULAS: list[tuple[Callable[..., object], list[tuple[float, str]], str]] = [
         [(25, "mm"), (12, "mm"), (3, "mm"), (0.5, "mm"), (3, "mm"), (4, ""), (71e9, PRESSURE), (26.5e9, PRESSURE)],
         STIFF,
     ),
+    (unevenness.lateral_ripple, [(300, "N/m"), (0.2, "mm")], "N*m"),
     (dynamics.two_inertia, [(2e-5, INERTIA), (7e-5, INERTIA), (300, STIFF)], "Hz"),
     (second_mode, [(2e-5, INERTIA), (3e-5, INERTIA), (9e-5, INERTIA), (300, STIFF)], "Hz"),
+    (held_mode, [(2e-5, INERTIA), (3e-5, INERTIA), (300, STIFF), (60, STIFF)], "Hz"),
+    (damped.magnetic_stiffness, [(1, TORQUE), (50, "")], STIFF),
+    (unevenness.bent_angle, [(0.2, "mm"), (0.0, ""), (15, "mm")], ""),
+    (unevenness.single_leg_error, [(0.2, "mm"), (9, "mm")], ""),
     (dynamics.stepper_resonance, [(1, TORQUE), (50, ""), (5e-5, INERTIA)], "Hz"),
 ]  # fmt: skip
 
