@@ -6,7 +6,17 @@ from dataclasses import replace
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, Place, compare
-from fitcheck.checks.hub_holding import KEYS, Held, bounds_of, clamp_of, clamp_screws, held_by, holding_of, set_screws
+from fitcheck.checks.hub_holding import (
+    KEYS,
+    Held,
+    bounds_of,
+    clamp_of,
+    clamp_screws,
+    held_by,
+    holding_of,
+    holding_play,
+    set_screws,
+)
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import TORQUE, nm, open_question, three
@@ -84,7 +94,7 @@ def _grip(drive: Drive, side: str, working: Working | Missing) -> Finding:
         message += f"; not known, and not in it: {', '.join(working.unknown_cases)}"
     finding = compare(
         check=CHECK, subject=subject, value=held.torque.low, limit=needed, unit=TORQUE, at_least=True,
-        at=_at(drive, side), path=path, message=message, remedy=_remedy(hub, held, needed),
+        at=_at(drive, side), path=path, message=message, remedy=_remedy(drive, side, hub, held, needed),
     )  # fmt: skip
     return _keyed_clamp(drive, side, hub, finding, needed)
 
@@ -104,15 +114,18 @@ def _keyed_clamp(drive: Drive, side: str, hub: Hub, finding: Finding, needed: fl
     return replace(finding, status="warn", message=message)
 
 
-def _remedy(hub: Hub, held: Held, needed: float) -> str:
-    ratio = f"{three(needed / held.torque.low)} times" if held.torque.low > 0.0 else "more than nothing of"
+def _remedy(drive: Drive, side: str, hub: Hub, held: Held, needed: float) -> str:
+    low = held.torque.low
+    wanted = f"holds {three(needed / low)} times as much" if low > 0.0 else f"holds {nm(needed)} at least"
     if hub.fastening in KEYS:
-        return f"a key that carries {ratio} as much: a longer or second key, or a hub of steel"
+        return f"a key that {wanted}: a longer or second key, or a hub of steel"
     if hub.fastening == "set screw":
-        return f"set screws that hold {ratio} as much: larger or more of them, a clamp hub or a key"
+        return f"set screws, of which the hub {wanted}: larger or more of them, a clamp hub or a key"
+    play = holding_play(drive, side, needed)
+    closer = "" if play is None else f"bore and shaft with at most {three(play)} mm of play, "
     return (
-        f"a clamp that holds {ratio} as much: a higher tightening torque (screws of a higher property class), larger "
-        "or more screws, a two-piece clamp, a key, or bore and shaft with a closer fit"
+        f"a clamp that {wanted}: {closer}a higher tightening torque (screws of a higher property class), larger or "
+        "more screws, a two-piece clamp or a key"
     )
 
 

@@ -12,9 +12,9 @@ from fitcheck.checks.work_units import nm, three
 from fitcheck.errors import TableError, UsageError
 from fitcheck.job.model import ACROSS, Hub, Screw
 from fitcheck.job.ratings import Holding
-from fitcheck.mechanics.bounds import Bounds
+from fitcheck.mechanics.bounds import Bounds, exactly
 from fitcheck.mechanics.estimates import MODULI
-from fitcheck.mechanics.grip import arc_share, clamp_torque, closing_force, lever_force, slip_torque
+from fitcheck.mechanics.grip import arc_share, clamp_torque, slip_torque
 from fitcheck.mechanics.keys import (
     HUB_BEARING,
     KeySection,
@@ -25,11 +25,17 @@ from fitcheck.mechanics.keys import (
 )
 from fitcheck.mechanics.preload import preload_range, thread
 from fitcheck.mechanics.set_screws import cup_point, holding_torque
+from fitcheck.mechanics.slotted_hub import CROSS_CUTS, HALF, NONE, WHOLE, SlottedHub, force_on_shaft
 
 CLAMPS = ("clamp", "clamp two-piece", "key with clamp")
 KEYS = ("key with set screw", "key with clamp")
 CAST_IRON_MODULUS = 110e9
 """Pa, grey cast iron (memory)."""
+CUT_WORDS = {
+    WHOLE: "freed by a cut across nearly all round",
+    HALF: "freed by a cut across half round",
+    NONE: "not freed by a cut across, so it hardly closes",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,12 +79,15 @@ def bounds_of(values: tuple[float, ...]) -> Bounds:
 def held_by(drive: Drive, side: str) -> Held | Missing:
     """What the hub on a side holds by its fastening, or what is missing to tell."""
     hub: Hub = getattr(drive.job.coupling.hubs, side)
+    given = holding_of(hub).slip_torque
+    if given is not None and hub.fastening not in KEYS:
+        return Held(torque=exactly(given), how="slip torque as given")
     try:
         if hub.fastening == "set screw":
             return _set_screws(drive, side, hub)
         if hub.fastening == "key with set screw":
             return _key(drive, side, hub)
-        clamp = _clamp(drive, side, hub)
+        clamp = clamp_of(drive, side)
         if hub.fastening != "key with clamp" or isinstance(clamp, Missing):
             return clamp
         key = _key(drive, side, hub)
@@ -96,6 +105,9 @@ def held_by(drive: Drive, side: str) -> Held | Missing:
 def clamp_of(drive: Drive, side: str) -> Held | Missing:
     """What the clamp alone holds, of a hub that has one."""
     hub: Hub = getattr(drive.job.coupling.hubs, side)
+    given = holding_of(hub).slip_torque
+    if given is not None:
+        return Held(torque=exactly(given), how="slip torque as given")
     try:
         return _clamp(drive, side, hub)
     except (TableError, UsageError) as error:
@@ -129,9 +141,32 @@ def screw_force(hub: Hub, side: str) -> Bounds | Missing:
     )
 
 
-def _clamp(drive: Drive, side: str, hub: Hub) -> Held | Missing:
+def holding_play(drive: Drive, side: str, needed: float) -> float | None:
+    """Greatest diametral play in mm, down from what it may be now, with which a slotted hub holds a torque in N·m.
+
+    None where the play does not help: another fastening, a slip torque as given, or too little even without play.
+    """
+    hub: Hub = getattr(drive.job.coupling.hubs, side)
+    play = play_of(drive, side)
+    if hub.fastening != "clamp" or holding_of(hub).slip_torque is not None or isinstance(play, Missing):
+        return None
+
+    def holds(most: float) -> bool:
+        held = _clamp(drive, side, hub, (min(play[0], most), most, play[2]))
+        return isinstance(held, Held) and held.torque.low >= needed
+
+    low, high = 0.0, play[1]
+    if high <= 0.0 or not holds(low):
+        return None
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+def _clamp(drive: Drive, side: str, hub: Hub, supposed: tuple[float, float, str] | None = None) -> Held | Missing:
     force = screw_force(hub, side)
-    play, section = play_of(drive, side), section_of(drive, side)
+    play, section = supposed or play_of(drive, side), section_of(drive, side)
     for found in (force, play):
         if isinstance(found, Missing):
             return found
@@ -166,30 +201,25 @@ def _pressing(hub: Hub, outside: float, force: Bounds, least: float, most: float
     if hub.fastening == "clamp two-piece":
         return force, "cap and hub pressed together"
     holding, offsets = holding_of(hub), [abs(screw.offset) for screw in clamp_screws(hub)]
-    offset = sum(offsets) / len(offsets)
-    modulus = MODULI[holding.material][0] if holding.material in MODULI else CAST_IRON_MODULUS
-    width = hub.bore_length if hub.length is None else hub.length
-
-    # A relieved web bends as a ring whose wall is centred on the hinge; else the whole hub does.
-    wall = (outside - hub.bore) / 2.0 if holding.hinge is None else outside - 2.0 * holding.hinge
-    if not 0.0 < wall < outside / 2.0:
-        raise UsageError(f"the hinge lies {holding.hinge:g} mm off the drive axis; needed is a place in the hub's web")
-
-    def closing(play: float) -> float:
-        inside = outside - 2.0 * wall
-        return closing_force(max(0.0, play), outside, inside, width, max(offset, inside / 2.0), modulus)
-
-    # The closing force is known within a factor of 2; the low value takes the double at the greatest play.
-    low = max(0.0, force.low - 2.0 * closing(most))
-    nominal = max(low, force.nominal - closing((max(least, 0.0) + max(most, 0.0)) / 2.0))
-    hinge = holding.hinge or (outside + hub.bore) / 4.0
-    lever = lever_force(1.0, hinge, hinge + offset)
-    # A stiff web takes the lever's moment as bending; then the halves press with the screws' force alone.
-    least_lever = lever if holding.hinge is not None else 1.0
-    made = Bounds(low=low * least_lever, nominal=nominal * lever, high=force.high * lever)
-    words = f"less {three(2.0 * closing(most))} N to close the play" if most > 0.0 else "no play to close"
-    counted = "counted" if holding.hinge is not None else "not counted in the low value"
-    return made, f"{words}, lever {three(lever)} {counted}"
+    # A relieved web is of no use in a hub that is not freed from its body, so it tells that this one is.
+    cut = holding.cross_cut or (HALF if holding.hinge is None else WHOLE)
+    slotted = SlottedHub(
+        outside_mm=outside, bore_mm=hub.bore, length_mm=hub.length or hub.bore_length,
+        screw_offset_mm=sum(offsets) / len(offsets),
+        elastic_modulus=MODULI[holding.material][0] if holding.material in MODULI else CAST_IRON_MODULUS,
+        cross_cut=cut, hinge_mm=holding.hinge,
+    )  # fmt: skip
+    made = force_on_shaft(slotted, force, least, most)
+    spent = CROSS_CUTS[slotted.freed] * slotted.closing(most)
+    words = f"less up to {three(spent)} N to close {three(most)} mm of play" if most > 0.0 else "no play to close"
+    careful, lever = three(slotted.careful_lever), three(slotted.lever)
+    words += f", lever {lever}" if careful == lever else f", lever {careful} to {lever}"
+    if holding.hinge is None:
+        words += f" about a web as thick as the wall of {three(outside)} mm on {three(hub.bore)} mm"
+    words += f"; {CUT_WORDS[slotted.freed]}"
+    if holding.cross_cut is None and holding.hinge is None:
+        words += " is assumed: holding.cross_cut, .hinge or the maker's .slip_torque tells more"
+    return made, words
 
 
 def _interrupted(drive: Drive, side: str, section: Section) -> tuple[float, float]:

@@ -11,6 +11,7 @@ HUB_MATERIALS = ("aluminium", "steel", "cast iron")
 BODY_MATERIALS = ("aluminium", "steel", "stainless steel")
 PRESSURE_LAWS = ("by fit", "two-line", "cosine", "uniform")
 PROPERTY_CLASSES = ("8.8", "10.9", "12.9")
+CROSS_CUTS = ("whole", "half", "none")
 KEY_ENDS = ("round", "straight")
 
 
@@ -118,10 +119,21 @@ class Holding:
         "one; 'by fit' takes two-line as low, cosine as nominal.",
         default="by fit", choices=PRESSURE_LAWS,
     )  # fmt: skip
+    cross_cut: str | None = described(
+        "How far a cut across frees the clamping part of a slotted one-piece hub from its body: whole (three quarters "
+        "of the circumference or more), half or none. Without it, half; whole where hinge is given. A hub that is not "
+        "freed hardly closes on its shaft.",
+        default=None, choices=CROSS_CUTS, example="half",
+    )  # fmt: skip
     hinge: float | None = above_zero(
-        "Distance from the drive axis to the hinge of a slotted one-piece hub that has a relieved web; the screw then "
-        "works as on a lever. Without it the lever is not counted in the low value.",
+        "Distance from the drive axis to the middle of a relieved web opposite the slot of a one-piece hub, about "
+        "which the clamp turns. Without it the web is taken to be as thick as the hub's wall.",
         default=None, example="9",
+    )  # fmt: skip
+    slip_torque: float | None = _rating(
+        "Slip torque on this bore with this tightening torque, at least, from the hub's maker or from a bench; it "
+        "takes the place of what screws and friction would give.",
+        "torque", "5",
     )  # fmt: skip
     thread_friction: tuple[float, ...] = described(
         "Friction in thread and under head: low, nominal, high (VDI 2230, class B, memory).",

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fitcheck.errors import TableError, UsageError
 from fitcheck.mechanics.bounds import Bounds, exactly
-from fitcheck.mechanics.grip import HUB_FRICTION, arc_share, clamp_torque, closing_force, pressing_force, slip_torque
+from fitcheck.mechanics.grip import HUB_FRICTION, arc_share, clamp_torque, closing_force, slip_torque
 from fitcheck.mechanics.keys import (
     HUB_BEARING,
     KeySection,
@@ -68,16 +68,6 @@ def test_play_takes_force_and_interference_does_not() -> None:
     assert closing_force(0.04, *args) == pytest.approx(2 * closing_force(0.02, *args))
     with pytest.raises(UsageError, match="the screw must pass beside the shaft"):
         closing_force(0.01, 24.0, 8.0, 10.0, 3.0, 71e9)
-
-
-def test_force_between_the_halves() -> None:
-    one, spent = Bounds(low=1000.0, nominal=1500.0, high=2500.0), Bounds(low=0.0, nominal=200.0, high=400.0)
-    found = pressing_force(one, 2, spent, 10.0, 15.0)
-    assert (found.low, found.nominal, found.high) == pytest.approx((2400.0, 4200.0, 7500.0))
-    assert pressing_force(one, 4) == one.times(4.0)
-    assert pressing_force(one, 1, exactly(3000.0)) == exactly(0.0)
-    with pytest.raises(UsageError, match="count must be greater than 0; found 0"):
-        pressing_force(one, 0)
 
 
 def test_flat_leaves_its_arc() -> None:

@@ -1,5 +1,6 @@
 """Values of the checks against sums done here by hand, from the job's own numbers."""
 
+import re
 from math import asin, atan, cos, pi, radians, sqrt, tan
 
 import pytest
@@ -93,18 +94,57 @@ def test_clamp_by_the_screws_preload(build):
     # VDI 2230 for M3: d2 2.675, P 0.5, head bearing face 5.07, hole 3.4; low: friction 0.16, torque 0.9, loss 0.1.
     arm = (0.16 * 0.5 + 0.58 * 2.67524 * 0.16 + (5.07 + 3.4) / 4 * 0.16) / 1000
     force = 0.9 * 1.8 / arm * 0.9
-    # Ring of wall 32 - 2 x 13.5 = 5 about R 13.5, width 13, closed by pi x 0.024 mm by a screw 11 off centre (the
-    # formula wants it beside its bore of 22); doubled for the low value.
-    closing = 71e9 * 0.013 * 0.005**3 / 12 * 0.024e-3 / (0.0135**2 * (2 * 0.011 + 0.0135))
-    torque = 0.1 * (force - 2 * closing) * (13.5 + 9) / 13.5 * 0.008
+    # Web of 32 - 2 x 13.5 = 5, as long as it is thick, turned by 0.024 mm (H7/h6) over 13.5 by a screw 22.5 off it.
+    closing = 71e3 * 13 * 5**3 / 12 * 0.024 / 13.5 / 5 / 22.5
+    torque = 0.1 * (force - 1.25 * closing) * 22.5 / 13.5 * 0.008
     assert found["hub-grip", "motor hub"].value == pytest.approx(torque, rel=2e-3)
     assert found["hub-grip", "motor hub"].limit == pytest.approx(1.8)
 
 
-def test_without_a_hinge_the_lever_does_not_count(build):
-    stiff = build.work(build.job(("      holding: {hinge: 13.5}\n", "")))
-    assert stiff["hub-grip", "motor hub"].value < build.work(build.job())["hub-grip", "motor hub"].value
-    assert "not counted in the low value" in stiff["hub-grip", "motor hub"].message
+LOW_SCREW = 0.9 * 1.8 * 0.9 / ((0.16 * 0.5 + 0.58 * 2.67524 * 0.16 + (5.07 + 3.4) / 4 * 0.16) / 1000)
+HINGE = ("      holding: {hinge: 13.5}\n", "")
+
+
+@pytest.mark.parametrize(
+    ("given", "arm", "times"), [("", 16, 4), ("cross_cut: half", 16, 4), ("cross_cut: whole", (32 + 14) / 4, 1.25)]
+)
+def test_without_a_hinge_the_web_is_as_thick_as_the_wall(build, given, arm, times):
+    # 14 in 32: ring of wall 9 about R 11.5, width 13, closed by pi x 0.029 mm (H7/h6: 18 + 11) by a screw 10.5 off.
+    closing = 71e9 * 0.013 * 0.009**3 / 12 * 0.029e-3 / (0.0115**2 * (2 * 0.0105 + 0.0115))
+    torque = 0.1 * (LOW_SCREW - times * closing) * (1 + 10.5 / arm) * 0.014
+    changes = [("diameter: 8", "diameter: 14"), ("bore: 8", "bore: 14"), ("offset: 9", "offset: 10.5")]
+    holding = f"      holding: {{{given}}}\n" if given else ""
+    found = build.work(build.job(*changes, ("      holding: {hinge: 13.5}\n", holding)))["hub-grip", "motor hub"]
+    assert found.value == pytest.approx(torque, rel=2e-3)
+    assert ("is assumed: holding.cross_cut" in found.message) == (not given)
+
+
+def test_a_hub_that_is_not_freed_holds_only_without_play(build):
+    cut = ("holding: {hinge: 13.5}", "holding: {cross_cut: none}")
+    loose = build.work(build.job(cut))["hub-grip", "motor hub"]
+    assert (loose.status, loose.value) == ("fail", 0.0)
+    assert "holds 1.8 N·m at least" in loose.remedy
+    tight = build.work(build.job(cut, ("tolerance: h6", "tolerance: p6")))["hub-grip", "motor hub"]
+    assert tight.value == pytest.approx(0.1 * LOW_SCREW * 0.5 * 0.008, rel=2e-3)
+
+
+def test_the_play_that_the_remedy_names_holds(build):
+    hub = ("holding: {hinge: 13.5}", "holding: {cross_cut: whole}")
+    failed = build.work(build.job(hub))["hub-grip", "motor hub"]
+    assert failed.status == "fail"
+    play = float(re.search(r"at most ([\d.]+) mm of play", failed.remedy)[1])
+    assert 0.001 < play < 0.024
+    for factor, status in ((0.95, "pass"), (1.05, "fail")):
+        # Without classes the play is taken from 0 to require.bore_play.
+        text = build.text.replace("      bore_tolerance: H7\n", "").replace(*hub)
+        again = build.work(build.job(text=f"{text}require: {{bore_play: {factor * play:.5f}}}\n"))
+        assert again["hub-grip", "motor hub"].status == status
+
+
+def test_the_maker_s_slip_torque_prevails(build):
+    given = build.work(build.job(("holding: {hinge: 13.5}", "holding: {slip_torque: 1.7}")))["hub-grip", "motor hub"]
+    assert (given.status, given.value) == ("fail", 1.7)
+    assert "slip torque as given" in given.message
 
 
 def test_two_piece_clamp_presses_with_its_screws_alone(build):
