@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-CAUTIONS = (
-    "Rotating parts: guard them.",
-    "Support a vertical load on its own before the drive is taken apart: without its coupling nothing holds it.",
-    "The coupling maker's ratings and fitting instructions prevail; follow local codes.",
-    "Have the result reviewed by someone competent: a pass is only a statement about the numbers that were given.",
-)
+MAKER = "The coupling maker's ratings and fitting instructions prevail; follow local codes."
+REVIEW = "Have the result reviewed by someone competent: a pass is only a statement about the numbers that were given."
+VERTICAL = "Support a vertical load on its own before the drive is taken apart: without its coupling nothing holds it."
+
+CAUTIONS = ("Rotating parts: guard them.", VERTICAL, MAKER, REVIEW)
 
 WORK_CAUTIONS = (
-    "Torque and grip: assess the risk and guard the coupling by ISO 12100, ISO 14120 and local codes.",
+    "Rotating parts: assess the risk and guard them by ISO 12100 and ISO 14120.",
     "A vertical axis needs a brake or a counterbalance: STO alone does not hold it.",
+    VERTICAL,
+    MAKER,
+    REVIEW,
 )
-"""What stands besides in a report that judges what the coupling has to do."""
+"""What stands instead in a report that judges what the coupling has to do; each thing is said once."""
 
 WORK = ("torque", "hub-grip", "key-stress", "misalignment", "wind-up", "backlash", "resonance", "speed", "inertia")
 
@@ -26,7 +28,7 @@ def cautions_for(checks: Iterable[str]) -> tuple[str, ...]:
     Args:
         checks: names of the checks that the report holds.
     """
-    return (*CAUTIONS, *WORK_CAUTIONS) if any(name in WORK for name in checks) else CAUTIONS
+    return WORK_CAUTIONS if any(name in WORK for name in checks) else CAUTIONS
 
 
 CAUTION = " ".join(CAUTIONS)
