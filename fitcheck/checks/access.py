@@ -6,45 +6,42 @@ drive, since `wrench-access` and `assembly-order` ask for the same ones.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.material import left_out
-from fitcheck.checks.own_parts import blocked_tool_angles, heads, hindrance, rounds
+from fitcheck.checks.own_parts import Hindrance, blocked_tool_angles, heads, hindrance, rounds
 from fitcheck.checks.swept import hub_radius, outer_end
 from fitcheck.checks.tools import Tool, tools_for
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
 from fitcheck.measurement.arm_angles import Arm, BlockedAngles
+from fitcheck.measurement.arm_pairs import NearArm, near_arm
 from fitcheck.measurement.arms import (
-    NearArm,
     arm_blockers,
-    near_arm,
     swings,
     widest_swing,
     working_ranges,
 )
-from fitcheck.measurement.corridor import Corridor, ToolPart, corridor
+from fitcheck.measurement.best_angle import Best, best_armed, best_straight
+from fitcheck.measurement.corridor import Corridor, ToolPart, corridor, corridors
 from fitcheck.measurement.intervals import Gap
 from fitcheck.measurement.obstacles import Floats
-from fitcheck.measurement.toolgap import straight_margin
+from fitcheck.measurement.toolgap import LARGEST, straight_margin
 
 LEAST_ANGLE = 0.2
 """Degrees: a narrower free range is within the accuracy of the angles (0.1 at either side), and does not count."""
 
+_ROUNDING = 1e-6
+"""Degrees: ranges that differ by less are equally wide."""
+
 State = tuple[str, ...]
 """Roles of bodies that are not there yet."""
 ASSEMBLED: State = ()
-
-_SAMPLES = np.array([0.5, 0.25, 0.75, 0.1, 0.9])
-"""Where in a free range the best shaft angle is looked for; the middle first, which wins a tie."""
-_HALVINGS = 6
-"""Halvings to find an arm's margin: it is told at most 0.16 mm too small (10 mm / 2^6), never too large."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,8 +51,8 @@ class Reach:
     Attributes:
         tool: the tool.
         free: free ranges of the coupling's shaft angle, degrees.
-        best: the shaft angle with the largest margin among those looked at, degrees; None where there is none.
-        margin: mm of room there, at most 10.
+        best: the shaft angle with the largest margin, degrees; told of the tools with the widest range alone.
+        margin: mm of room there, at most 10, and never more than there is (`best_angle.TOLERANCE`).
         swing: degrees that the arm can turn there; 360 for a tool that turns without end.
         blocker: index of the body that blocks most; -1 where none does.
         hindered_by: what of the drive itself is in the way at every shaft angle.
@@ -108,10 +105,8 @@ def reaches(drive: Drive, placed: Placed, side: str, position: int, state: State
         hub = placed.hub(side)
         screw = hub.hub.screws[position - 1]
         if screw.direction == ACROSS:
-            start = outer_end(screw, hub_radius(drive.job.coupling, hub.hub))
-            tools = tools_for(drive.job.require, screw, start)
             asking = _Asked(drive, placed, side, position, state)
-            found = asking.first_that_works(tools) if drive.trial else tuple(asking.reach(tool) for tool in tools)
+            found = asking.first_that_works() if drive.trial else asking.every()
         else:
             from fitcheck.checks.axial_access import axial_reaches
 
@@ -131,11 +126,27 @@ class _Asked:
         self.skip = left_out(drive.measurement, state)
         self.rounds = rounds(drive, placed, side, state)
         self.heads = list(heads(drive, placed, side, position))
+        start = outer_end(self.screw, hub_radius(drive.job.coupling, placed.hub(side).hub))
+        self.tools = tools_for(drive.job.require, self.screw, start)
+        assert drive.measurement.obstacles is not None
+        self.material = drive.measurement.obstacles
 
-    def first_that_works(self, tools: tuple[Tool, ...]) -> tuple[Reach, ...]:
+    def every(self) -> tuple[Reach, ...]:
+        """What each tool does; tools that differ by name alone are looked at once."""
+        done: dict[object, Reach] = {}
+        for tool in self.tools:
+            if _shape(tool) not in done:
+                done[_shape(tool)] = self.reach(tool)
+        widest = max((reach.widest for reach in done.values() if reach.works), default=0.0)
+        for shape, reach in done.items():
+            if reach.works and reach.widest >= widest - _ROUNDING:
+                done[shape] = self._with_best(reach)
+        return tuple(replace(done[_shape(tool)], tool=tool) for tool in self.tools)
+
+    def first_that_works(self) -> tuple[Reach, ...]:
         """One reach: the first that works, the simplest tools first, or else the last one tried."""
         found: Reach | None = None
-        order = sorted(tools, key=lambda tool: (tool.tilt > 0.0, 0.0 if tool.arm is None else -tool.arm.low))
+        order = sorted(self.tools, key=lambda tool: (tool.tilt > 0.0, 0.0 if tool.arm is None else -tool.arm.low))
         for tool in order:
             found = self.reach(tool)
             if found.works:
@@ -145,7 +156,7 @@ class _Asked:
     def reach(self, tool: Tool) -> Reach:
         if tool.tilt > 0.0:
             return self._ball_end(tool)
-        own = hindrance(self.rounds, self.heads, self.station, self.offset, tool.parts)
+        own = self._own(tool.parts)
         if own.what is not None:
             return Reach(tool=tool, free=(), hindered_by=own.what)
         straight = self._corridor(tool.parts)
@@ -157,29 +168,42 @@ class _Asked:
                 return Reach(tool=tool, free=(), hindered_by=self._own_blocker(tool.arm), by_arm=True)
         if not free:
             return Reach(tool=tool, free=(), blocker=blocker, by_arm=by_arm)
-        if self.drive.trial:
-            return Reach(tool=tool, free=free, best=0.0)
-        theta, margin = self._best(tool, free, own.room)
+        turned = tuple(_in_coupling(gap, self.screw.angle) for gap in free)
+        return Reach(tool=tool, free=turned, blocker=blocker, by_arm=by_arm)
+
+    def _with_best(self, reach: Reach) -> Reach:
+        """A reach that works, with its best shaft angle, the margin and the swing there."""
+        tool = reach.tool
+        free = tuple(_in_coupling(gap, -self.screw.angle) for gap in reach.free)
+        found = self._best(tool, free, self._own(tool.parts).room)
         swing = 360.0
         if tool.arm is not None:
-            swing = widest_swing(self._near(tool.arm), tool.arm, theta, self._fixed(tool.arm))
-        turned = tuple(_in_coupling(gap, self.screw.angle) for gap in free)
-        best = (float(np.degrees(theta)) - self.screw.angle) % 360.0
-        return Reach(tool=tool, free=turned, best=best, margin=margin, swing=swing, blocker=blocker, by_arm=by_arm)
+            swing = widest_swing(self._near(tool.arm), tool.arm, found.theta, self._fixed(tool.arm))
+        best = (float(np.degrees(found.theta)) - self.screw.angle) % 360.0
+        return replace(reach, best=best, margin=found.room, swing=swing)
 
     def _corridor(self, parts: tuple[ToolPart, ...]) -> Corridor:
         asked = ("corridor", *self.key, parts)
         if asked not in self.drive.answers:
-            assert self.drive.measurement.obstacles is not None
-            self.drive.answers[asked] = corridor(
-                self.drive.measurement.obstacles, self.station, self.offset, parts, leave_out=self.skip
+            every = [parts] if self.drive.trial else self._stacks
+            found = corridors(self.material, self.station, self.offset, every, leave_out=self.skip)
+            self.drive.answers.update(
+                {("corridor", *self.key, these): one for these, one in zip(every, found, strict=True)}
             )
-        found: Corridor = self.drive.answers[asked]
-        return found
+        answer: Corridor = self.drive.answers[asked]
+        return answer
+
+    @property
+    def _stacks(self) -> list[tuple[ToolPart, ...]]:
+        """The straight parts of the tools that nothing of the drive itself hinders, each once."""
+        stacks = dict.fromkeys(tool.parts for tool in self.tools if tool.tilt == 0.0)
+        return [parts for parts in stacks if self._own(parts).what is None]
+
+    def _own(self, parts: tuple[ToolPart, ...]) -> Hindrance:
+        return hindrance(self.rounds, self.heads, self.station, self.offset, parts)
 
     def _near(self, arm: Arm, spare: float = 0.0) -> NearArm:
-        assert self.drive.measurement.obstacles is not None
-        return near_arm(self.drive.measurement.obstacles, self.station, self.offset, arm, self.skip, spare)
+        return near_arm(self.material, self.station, self.offset, arm, self.skip, spare)
 
     def _fixed(self, arm: Arm) -> BlockedAngles:
         return blocked_tool_angles(self.rounds, self.heads, self.station, self.offset, arm)
@@ -206,50 +230,46 @@ class _Asked:
         blockers = arm_blockers(near, arm, float(middle)) if not near.none else ()
         return (), blockers[0] if blockers else -1, True
 
-    def _best(self, tool: Tool, free: tuple[Gap, ...], own_room: float) -> tuple[float, float]:
-        """The shaft angle (radians, of the tool) with the largest margin of those looked at, and its margin in mm."""
-        widest = sorted(free, key=lambda gap: -gap.width)[:2]
-        thetas = np.radians(np.concatenate([gap.start + gap.width * _SAMPLES for gap in widest]))
-        assert self.drive.measurement.obstacles is not None
-        margins = straight_margin(
-            self.drive.measurement.obstacles, self.station, self.offset, tool.parts, thetas, leave_out=self.skip
-        )
-        margins = np.minimum(margins, max(own_room, 0.0))
-        if tool.arm is not None:
-            # The arm is looked at only where the straight part has most room.
-            order = np.argsort(-margins, kind="stable")[:2]
-            thetas, margins = thetas[order], margins[order]
-            margins = self._arm_margins(tool.arm, thetas, margins)
-        at = int(np.argmax(margins > margins.max() - 1e-3))
-        return float(thetas[at]), max(float(margins[at]), 0.0)
+    def _best(self, tool: Tool, free: tuple[Gap, ...], own_room: float) -> Best:
+        """The shaft angle (radians, of the tool) with the largest margin, and that margin in mm."""
 
-    def _arm_margins(self, arm: Arm, thetas: Floats, most: Floats) -> Floats:
-        """The arm's margins in mm, no larger than `most`, those of the straight part."""
-        near = self._near(arm, float(most.max()))
+        def room(thetas: Floats) -> Floats:
+            found = straight_margin(
+                self.material, self.station, self.offset, tool.parts, thetas, leave_out=self.skip, largest=most
+            )
+            return np.minimum(found, most)
 
-        def works(growth: Floats, at: Floats) -> NDArray[np.bool_]:
-            return swings(near, arm, at, growth, [self._fixed(arm.grown(float(by))) for by in growth])
+        def free_with(more: float, ranges: Sequence[Gap], tolerance: float) -> tuple[Gap, ...]:
+            parts = [replace(part, radius=part.radius + more) for part in tool.parts]
+            return corridor(
+                self.material, self.station, self.offset, parts,
+                leave_out=self.skip, within=ranges, tolerance=tolerance,
+            ).free  # fmt: skip
 
-        low, high = np.zeros(thetas.size), most.copy()
-        done = works(high, thetas)
-        low[done] = high[done]
-        for _ in range(_HALVINGS):
-            rest = np.flatnonzero(~done)
-            if rest.size == 0:
-                break
-            middle = 0.5 * (low[rest] + high[rest])
-            good = works(middle, thetas[rest])
-            low[rest[good]], high[rest[~good]] = middle[good], middle[~good]
-        return low
+        most = min(max(own_room, 0.0), LARGEST)
+        asked = ("straight", *self.key, tool.parts, free)
+        if asked not in self.drive.answers:
+            self.drive.answers[asked] = best_straight(free, room, free_with, most)
+        best: Best = self.drive.answers[asked]
+        if tool.arm is None or best.room <= 0.0:
+            return best
+        arm = tool.arm
+
+        def fixed(growth: float) -> BlockedAngles:
+            return self._fixed(arm.grown(growth))
+
+        return best_armed(free, best, room, free_with, self._near(arm, best.room), arm, fixed)
 
     def _ball_end(self, tool: Tool) -> Reach:
         from fitcheck.checks.ball_end import tilted_ranges
 
-        assert self.drive.measurement.obstacles is not None
-        free = tilted_ranges(
-            self.drive.measurement.obstacles, self.rounds, self.station, self.offset, tool, leave_out=self.skip
-        )
+        free = tilted_ranges(self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip)
         return Reach(tool=tool, free=tuple(_in_coupling(gap, self.screw.angle) for gap in free))
+
+
+def _shape(tool: Tool) -> object:
+    """What a tool is but for its name."""
+    return tool.parts, tool.arm, tool.tilt
 
 
 def _in_coupling(gap: Gap, angle: float) -> Gap:

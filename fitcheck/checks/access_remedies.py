@@ -18,7 +18,8 @@ from fitcheck.checks.own_parts import blocked_tool_angles, heads, rounds
 from fitcheck.checks.wording import degrees, mm
 from fitcheck.job.model import ACROSS
 from fitcheck.measurement.arm_angles import Arm
-from fitcheck.measurement.arms import near_arm, swings
+from fitcheck.measurement.arm_pairs import near_arm
+from fitcheck.measurement.arms import swings
 from fitcheck.measurement.corridor import ToolPart, corridor
 from fitcheck.measurement.obstacles import Floats, Obstacles, triangles_between
 

@@ -27,8 +27,13 @@ from fitcheck.measurement.outlines import least, most, outlines
 
 FAR = 1e6
 SLIVER = 1e-9
+_LEVEL = 1e-9
+"""mm; a line whose ends differ less along the drive axis runs square to it."""
 APART = TURN + 1.0
 """How far apart the turns of two cells lie on the line that they are merged on."""
+
+_BOTH, _TURNING, _COMING = 0, 1, 2
+"""What a cut of a triangle counts for: the swing and the way in, or one of them."""
 
 Intervals = tuple[Floats, Floats]
 Found = tuple[Floats, Floats, NDArray[np.int64]]
@@ -87,10 +92,18 @@ class BlockedAngles:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Spread:
-    """How far each triangle may lie off its place, mm: in height, and across the screw; negative: inwards."""
+    """How far each triangle may lie off its place, mm; negative: by how much it is smaller all the way.
+
+    `up` is in height, and `aside` across the screw's axis, `slide` of it along v alone.
+    """
 
     up: Floats
     aside: Floats
+    slide: Floats
+
+    def only(self, rows: NDArray[np.int64]) -> Spread:
+        """Some of the triangles' spreads."""
+        return Spread(up=self.up[rows], aside=self.aside[rows], slide=self.slide[rows])
 
 
 def blocked_by_rectangle(
@@ -122,14 +135,11 @@ def blocked_by_rectangle(
 
 def blocked_by_triangles(arm: Arm, triangles: Floats) -> BlockedAngles:
     """Tool angles blocked by triangles that turn with the screw; shape (n, 3, 3) in (t, v, w)."""
-    blocked = BlockedAngles()
     if triangles.shape[0] == 0:
-        return blocked
+        return BlockedAngles()
     nothing = np.zeros(triangles.shape[0])
-    for bar in arm.bars:
-        turn, come = bar_intervals(triangles, bar, Spread(up=nothing, aside=nothing))
-        blocked = blocked | BlockedAngles(turning=turn[:2], coming=come[:2])
-    return blocked
+    turn, come = arm_intervals(triangles, arm, Spread(up=nothing, aside=nothing, slide=nothing))
+    return BlockedAngles(turning=turn[:2], coming=come[:2])
 
 
 def ray_intervals(
@@ -175,40 +185,102 @@ def ray_intervals(
     return np.where(every, 0.0, phi + low), np.where(every, TURN, phi + high), rows
 
 
-def bar_intervals(local: Floats, bar: Bar, spread: Spread) -> tuple[Found, Found]:
-    """What one bar meets while it turns, and on its way in; material below its highest place is the same for both."""
-    low, high, length = bar.low - spread.up, bar.high + spread.up, bar.length + spread.aside
+def arm_intervals(local: Floats, arm: Arm, spread: Spread) -> tuple[Found, Found]:
+    """What the bars of an arm meet while it turns, and on its way in.
+
+    Material below a bar's highest place is the same for both. All bars and cuts are taken in one go, since the arrays
+    are short.
+
+    Args:
+        local: shape (n, 3, 3), triangles in (t, v, w).
+        arm: the arm.
+        spread: how far each may lie off its place.
+
+    Returns:
+        Blocked tool angles while turning, and on the way in; rows are triangles.
+    """
     top, bottom = most(local[:, :, 0]), least(local[:, :, 0])
-    near = (top >= low) & (low <= high)
     left, along = local[:, :, 1], local[:, :, 2]
     aside = np.maximum(np.maximum(least(left), -most(left)), 0.0)
     away = np.maximum(np.maximum(least(along), -most(along)), 0.0)
-    near &= aside**2 + away**2 <= np.maximum(length, 0.0) ** 2
-    under, across, over = near & (top <= high), near & (top > high) & (bottom <= high), near & (bottom > high)
-    beyond = np.full(low.size, FAR)
-    shared = _cut_intervals(local, bar, spread, np.flatnonzero(under), low, high)
-    turned = _cut_intervals(local, bar, spread, np.flatnonzero(across), low, high)
-    passed = _cut_intervals(local, bar, spread, np.flatnonzero(across | over), low, beyond)
-    return added(shared, turned), added(shared, passed)
+    off = aside**2 + away**2
+    rows, lows, highs, lengths, widths, slides, uses = [], [], [], [], [], [], []
+    for bar in arm.bars:
+        low, high = bar.low - spread.up, bar.high + spread.up
+        length, width = bar.length + spread.aside, bar.half_width + spread.aside
+        reach = np.maximum(length - np.minimum(spread.slide, 0.0), 0.0)
+        near = (top >= low) & (low <= high) & (off <= reach**2) & (width > np.minimum(spread.slide, 0.0))
+        beyond = np.full(low.size, FAR)
+        for kind, which, until in (
+            (_BOTH, near & (top <= high), high),
+            (_TURNING, near & (top > high) & (bottom <= high), high),
+            (_COMING, near & (top > high), beyond),
+        ):
+            met = np.flatnonzero(which)
+            rows.append(met)
+            lows.append(low[met])
+            highs.append(until[met])
+            lengths.append(length[met])
+            widths.append(width[met])
+            slides.append(spread.slide[met])
+            uses.append(np.full(met.size, kind))
+    row, use = np.concatenate(rows), np.concatenate(uses)
+    start, stop, which = _cut_intervals(
+        local[row], np.concatenate(lows), np.concatenate(highs), np.concatenate(widths), np.concatenate(lengths),
+        np.concatenate(slides),
+    )  # fmt: skip
+    use, row = use[which], row[which]
+    turning, coming = use != _COMING, use != _TURNING
+    return (start[turning], stop[turning], row[turning]), (start[coming], stop[coming], row[coming])
 
 
 def _cut_intervals(
-    local: Floats, bar: Bar, spread: Spread, rows: NDArray[np.int64], low: Floats, high: Floats
+    local: Floats, low: Floats, high: Floats, half_width: Floats, length: Floats, slide: Floats
 ) -> Found:
-    if rows.size == 0:
-        return np.empty(0), np.empty(0), rows
-    local, low, high = local[rows], low[rows], high[rows]
+    """Tool angles that triangles, cut to heights, block; all other shapes (n,)."""
     whole = (least(local[:, :, 0]) >= low) & (most(local[:, :, 0]) <= high)
     uncut, cut = np.flatnonzero(whole), np.flatnonzero(~whole)
     firsts, seconds, owners = outlines(local[cut], low[cut], high[cut])
     corners = local[uncut, :, 1:]
     first = np.concatenate([firsts, *(corners[:, i] for i in range(3))])
     second = np.concatenate([seconds, *(corners[:, (i + 1) % 3] for i in range(3))])
-    owner = rows[np.concatenate([cut[owners], uncut, uncut, uncut])]
-    found_low, found_high, which = ray_intervals(
-        first, second, bar.half_width + spread.aside[owner], np.maximum(bar.length + spread.aside[owner], 0.0)
-    )
+    owner = np.concatenate([cut[owners], uncut, uncut, uncut])
+    half_width, length, slide = half_width[owner], length[owner], slide[owner]
+    if slide.any():
+        first, second, half_width, length, owner = _slid(first, second, half_width, length, slide, owner)
+    found_low, found_high, which = ray_intervals(first, second, half_width, np.maximum(length, 0.0))
     return found_low, found_high, owner[which]
+
+
+def _slid(
+    first: Floats, second: Floats, half_width: Floats, length: Floats, slide: Floats, owner: NDArray[np.int64]
+) -> tuple[Floats, Floats, Floats, Floats, NDArray[np.int64]]:
+    """Lines that run along v, as walls square to the drive axis make, made longer or shorter instead of the bar wider.
+
+    Such a line, sliding along itself by up to `slide`, sweeps one that is longer by that at both ends; and what is left
+    of it when it is shortened by that at both ends is met all the time, wherever each of its points slides.
+    """
+    level = np.abs(first[:, 1] - second[:, 1]) < _LEVEL
+    wider = np.flatnonzero(level & (slide > 0.0))
+    across = first[:, 0] - second[:, 0]
+    longer = np.where(across[wider] < 0.0, -slide[wider], slide[wider])
+    first, second, half_width, length = first.copy(), second.copy(), half_width.copy(), length.copy()
+    first[wider, 0] += longer
+    second[wider, 0] -= longer
+    half_width[wider] -= slide[wider]
+    length[wider] -= slide[wider]
+    rest = np.flatnonzero(level & (slide < 0.0) & (np.abs(across) + 2.0 * slide > 0.0))
+    shorter = np.where(across[rest] < 0.0, -slide[rest], slide[rest])
+    begin, end = first[rest], second[rest]
+    begin[:, 0] += shorter
+    end[:, 0] -= shorter
+    return (
+        np.concatenate([first, begin]),
+        np.concatenate([second, end]),
+        np.concatenate([half_width, half_width[rest] - slide[rest]]),
+        np.concatenate([length, length[rest] - slide[rest]]),
+        np.concatenate([owner, owner[rest]]),
+    )
 
 
 def added(first: Found, second: Found) -> Found:

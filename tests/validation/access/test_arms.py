@@ -8,7 +8,8 @@ import pytest
 import trimesh
 
 from fitcheck.measurement.arm_angles import Arm, Bar
-from fitcheck.measurement.arms import near_arm, swings, widest_swing, working_ranges
+from fitcheck.measurement.arm_pairs import near_arm
+from fitcheck.measurement.arms import swings, widest_swing, working_ranges
 from fitcheck.measurement.corridor import ToolPart, corridor
 from fitcheck.measurement.obstacles import Obstacles
 
