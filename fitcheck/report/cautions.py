@@ -7,11 +7,13 @@ from collections.abc import Iterable
 MAKER = "The coupling maker's ratings and fitting instructions prevail; follow local codes."
 REVIEW = "Have the result reviewed by someone competent: a pass is only a statement about the numbers that were given."
 VERTICAL = "Support a vertical load on its own before the drive is taken apart: without its coupling nothing holds it."
+GUARD = "Rotating parts: guard them."
 
-CAUTIONS = ("Rotating parts: guard them.", VERTICAL, MAKER, REVIEW)
+CAUTIONS = (GUARD, VERTICAL, MAKER, REVIEW)
 
 WORK_CAUTIONS = (
-    "Rotating parts: assess the risk and guard them by ISO 12100 and ISO 14120.",
+    GUARD,
+    "ISO 12100 tells how the risk is assessed, ISO 14120 what guards need.",
     "A vertical axis needs a brake or a counterbalance: STO alone does not hold it.",
     VERTICAL,
     MAKER,

@@ -11,6 +11,7 @@ from fitcheck.checks.result import JobResult, Result
 from fitcheck.report.measure_text import measure_text
 from fitcheck.report.page import WIDTH, columns
 from fitcheck.report.profile import stretches
+from fitcheck.report.cautions import cautions_for
 from fitcheck.report.text import check_text
 from fitcheck.report.wording import at_least, limit_text, measured, summary
 
@@ -55,6 +56,14 @@ def test_the_caution_stands_once_and_nothing_is_called_safe(samples):
     text = check_text(samples.result)
     assert text.count("Rotating parts: guard them.") == 1
     assert not re.search(r"\bsafe", text, re.IGNORECASE)
+
+
+def test_a_report_with_mechanics_says_each_caution_once():
+    said = " ".join(cautions_for(["engagement", "torque"]))
+    for word in ("guard them", "ISO 12100", "ISO 14120", "local codes", "brake", "prevail", "competent"):
+        assert said.count(word) == 1, word
+    assert len(said) < 600
+    assert "ISO 12100" not in " ".join(cautions_for(["engagement"]))
 
 
 def test_summary_counts_jobs(samples):
