@@ -8,10 +8,10 @@ import pytest
 
 from fitcheck.checks.finding import Finding, compare
 from fitcheck.checks.result import JobResult, Result
+from fitcheck.report.cautions import cautions_for
 from fitcheck.report.measure_text import measure_text
 from fitcheck.report.page import WIDTH, columns
 from fitcheck.report.profile import stretches
-from fitcheck.report.cautions import cautions_for
 from fitcheck.report.text import check_text
 from fitcheck.report.wording import at_least, limit_text, measured, summary
 
