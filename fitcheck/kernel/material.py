@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepTools import BRepTools
@@ -30,6 +32,18 @@ def agrees(body: TopoDS_Shape, face: TopoDS_Face) -> bool | None:
     if states == [TopAbs_IN, TopAbs_OUT]:
         return False
     return None
+
+
+def holds(body: TopoDS_Shape, points: Sequence[tuple[float, float, float]]) -> list[bool]:
+    """Whether points, mm in the file's frame, lie inside a solid; a shell holds none."""
+    if body.ShapeType() != TopAbs_SOLID:
+        return [False] * len(points)
+    ask = BRepClass3d_SolidClassifier(body)
+    found = []
+    for point in points:
+        ask.Perform(gp_Pnt(*point), 1e-7)
+        found.append(bool(ask.State() == TopAbs_IN))
+    return found
 
 
 def _inner_point(face: TopoDS_Face) -> tuple[gp_Pnt | None, gp_Vec | None]:

@@ -14,7 +14,7 @@ from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from fitcheck.kernel.clip import clip_line
 from fitcheck.kernel.edges import describe_edge, sample_edge
-from fitcheck.kernel.material import agrees
+from fitcheck.kernel.material import agrees, holds
 from fitcheck.kernel.mesh import triangulate
 from fitcheck.kernel.step_read import ReadError, read_step
 from fitcheck.kernel.surfaces import describe_face
@@ -43,7 +43,7 @@ class Session:
         try:
             model = read_step(path, unit)
         except ReadError as error:
-            return {"error": str(error)}, []
+            return {"error": str(error), "lasting": True}, []
         bodies: list[dict[str, Any]] = []
         faces: list[dict[str, Any]] = []
         edges: list[dict[str, Any]] = []
@@ -128,6 +128,15 @@ class Session:
         """Whether the material really lies where the faces' orientation says: {"agrees": [true, false or null]}."""
         found = [agrees(self._bodies[self._body_of[index]], self._faces[index]) for index in faces]
         return {"agrees": found}, []
+
+    def inside(self, bodies: list[int], points: list[tuple[float, float, float]]) -> Answer:
+        """Whether each point, mm in the file's frame, lies in the body beside it: {"inside": [true or false]}."""
+        found = [False] * len(points)
+        for body in dict.fromkeys(bodies):
+            mine = [index for index, other in enumerate(bodies) if other == body]
+            for index, state in zip(mine, holds(self._bodies[body], [points[i] for i in mine]), strict=True):
+                found[index] = state
+        return {"inside": found}, []
 
 
 def _volume(shape: TopoDS_Shape) -> float | None:

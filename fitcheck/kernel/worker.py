@@ -51,6 +51,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         "edges": session.edges,
         "mesh": session.mesh,
         "side": session.side,
+        "inside": session.inside,
     }
     bounded = False
     while True:
@@ -72,7 +73,8 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         except Exception as error:
             traceback.print_exc(file=sys.stderr)
             text = str(error).strip() or type(error).__name__
-            answer, arrays = {"error": f"the CAD kernel could not finish: {text.splitlines()[0]}"}, []
+            words = f"the CAD kernel could not finish: {text.splitlines()[0]}"
+            answer, arrays = {"error": words, "lasting": True}, []
         send(answers, answer, arrays)
         limit_time(None)
 

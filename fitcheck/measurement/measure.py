@@ -273,8 +273,11 @@ def _obstacles(
     survey: Survey, bores: Sequence[Bore], layout: Layout, ask: Any, corridors: bool
 ) -> tuple[Obstacles, int]:
     """The obstacles, and how many pieces of faces are damaged and not among them."""
+    import numpy as np
+
     from fitcheck.measurement.obstacles import Obstacles
     from fitcheck.measurement.profile import visible
+    from fitcheck.measurement.solid import along_the_axis
     from fitcheck.measurement.soundness import finite_only
     from fitcheck.measurement.tessellate import tessellate
     from fitcheck.measurement.trace import Tracer
@@ -286,6 +289,10 @@ def _obstacles(
         if face.body in counted and face.kind != "none" and face.index not in layout.shaft_faces
     ]
     (segments, bound, body), lost = finite_only(Tracer(survey, layout.frame, ask).trace(faces))
+    with_shafts = {survey.faces[index].body for index in layout.shaft_faces}
+    core, owner = along_the_axis(layout.frame, segments, body, sorted(counted - with_shafts), layout.span, ask)
+    segments, body = np.concatenate([segments, core]), np.concatenate([body, owner])
+    bound = np.concatenate([bound, np.zeros(len(core))])
     keep = visible(segments, bound, body)
     triangles, more = finite_only(tessellate(survey, layout.frame, faces if corridors else [], bores, ask))
     obstacles = Obstacles(

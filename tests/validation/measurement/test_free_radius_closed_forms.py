@@ -12,6 +12,7 @@ import pytest
 from fitcheck.measurement.obstacles import least_radius
 from parametric_models.adapters import Window
 from parametric_models.adapters.features import cylinder, round_window
+from parametric_models.faces import as_bsplines
 
 V = cq.Vector
 MICRON = 1e-3
@@ -200,3 +201,63 @@ def test_a_wedge_between_two_angles(measured, bench):
     tube = cq.Solid.makeCylinder(18.5, 10, V(0, 0, 20), V(0, 0, 1), 40).cut(cylinder(28.0, 19.0, 31.0))
     found = measured(bench.with_material(tube))
     assert radius(found, 20.0, 30.0) == pytest.approx(14.0, abs=1e-9)
+
+
+class TestMaterialOnTheAxis:
+    """Within material there is no surface to measure to: the free radius is 0 there, and only there."""
+
+    def check(self, found, start, stop, outside):
+        for a, b in ((start + 1e-4, stop - 1e-4), (start + 0.3, stop - 0.3), (0.5 * (start + stop),) * 2):
+            assert radius(found, a, b) == 0.0
+        assert profile_at(found, 0.5 * (start + stop)) == 0.0
+        # Wholly outside, 1 µm off, the radius is what it is there.
+        assert radius(found, start - 2.0, start - 1.0) == pytest.approx(outside, abs=MICRON)
+        assert radius(found, stop + 1.0, stop + 2.0) == pytest.approx(outside, abs=MICRON)
+
+    def test_a_wall(self, measured, bench):
+        self.check(measured(bench.with_material(cylinder(37.0, 25.0, 32.0))), 25.0, 32.0, 18.0)
+
+    def test_a_wall_that_leans(self, measured, bench):
+        # Planes through (0, 0, 25) and (0, 0, 32), 20 degrees off square; beside them they take from the radius too.
+        wall = cq.Solid.makeBox(100, 100, 7 * cos(radians(20.0)), V(-50, -50, 0))
+        wall = wall.rotate(V(), V(1, 0, 0), 20.0).translate(V(0, 0, 25)).intersect(cylinder(36.5, 5.6, 52.4))
+        found = measured(bench.with_material(wall))
+        for a, b in ((25.001, 31.999), (27.0, 28.0)):
+            assert radius(found, a, b) == 0.0
+        # At a station d before the face the plane is d / tan(20) from the axis.
+        assert radius(found, 24.0) == pytest.approx(1.0 / tan(radians(20.0)), abs=MICRON)
+
+    def test_a_cross_pin(self, measured, bench):
+        pin = cq.Solid.makeCylinder(3.0, 40.0, V(-20, 1, 30), V(1, 0, 0)).intersect(cylinder(37.0, 10.0, 50.0))
+        found = measured(bench.with_material(pin))
+        # The axis passes 1 beside the pin's: half a chord of sqrt(9 - 1).
+        half = sqrt(8.0)
+        for a, b in ((30.0 - half + 1e-3, 30.0 + half - 1e-3), (29.0, 30.5)):
+            assert radius(found, a, b) == 0.0
+        assert radius(found, 34.0, 36.0) == pytest.approx(18.0, abs=MICRON)
+
+    def test_a_free_form_lump(self, measured, bench):
+        ball = cq.Solid.makeSphere(8.0, V(1.5, 0.5, 30), V(0, 0, 1), -90, 90, 360)
+        web = cq.Solid.makeBox(40, 4, 6, V(-20, -2, 27)).intersect(cylinder(37.0, 10.0, 50.0))
+        found = measured(as_bsplines(bench.with_material(ball, web)))
+        # The sphere ends at 30 -+ sqrt(64 - 2.5) on the axis.
+        end = sqrt(61.5)
+        for a, b in ((30.0 - end + 0.01, 30.0 + end - 0.01), (23.0, 25.0), (34.0, 36.0)):
+            assert radius(found, a, b) == 0.0
+        assert radius(found, 39.0, 45.0) == pytest.approx(18.0, abs=MICRON)
+
+    def test_an_adapters_blind_end(self, measured, bench):
+        part = bench.with_material(cylinder(27.0, 53.0, 55.0))
+        found = measured(part)
+        assert radius(found, 53.2, 54.9) == 0.0
+        assert radius(found, 55.001, 56.4) == pytest.approx(13.0, abs=1e-9)
+
+    def test_no_question_is_asked_where_nothing_lies_on_the_axis(self, measured, bench, kernel, monkeypatch):
+        asked = []
+        ask = type(kernel).ask
+        monkeypatch.setattr(
+            type(kernel), "ask", lambda self, path, phase, request: asked.append(request["do"]) or ask(self, path, phase, request)
+        )
+        measured(bench.housing())
+        assert "read" in asked
+        assert "inside" not in asked
