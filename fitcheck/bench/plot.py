@@ -35,6 +35,7 @@ def loop_svg(trial: Trial) -> str:
         f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>',
         f'<text x="{LEFT}" y="22" font-size="14">{escape(title)}</text>',
         *_grid(x, y),
+        *_limits(trial, y),
         *_branches(trial, x, y),
     ]
     points = " ".join(f"{x(a):.2f},{y(b):.2f}" for a, b in zip(twists, torques, strict=True))
@@ -101,6 +102,25 @@ def _branches(trial: Trial, x: _Scale, y: _Scale) -> list[str]:
     return out
 
 
+def _limits(trial: Trial, y: _Scale) -> list[str]:
+    """A line across at the rating and at the onset of slip, on each side that was loaded so far."""
+    out = []
+    rows = (
+        ("rating", trial.rated_torque, COLOURS["above the rating"]),
+        ("slip", trial.fit.slip_onset, COLOURS["slipped"]),
+    )
+    for name, torque, colour in rows:
+        for level in () if torque is None else (torque, -torque):
+            if y.low < level < y.high:
+                place = f"{y(level):.2f}"
+                out.append(
+                    f'<line x1="{LEFT}" y1="{place}" x2="{WIDTH - RIGHT}" y2="{place}" stroke="{colour}" '
+                    'stroke-dasharray="2 4"/>'
+                )
+                out.append(f'<text x="{WIDTH - RIGHT - 4}" y="{y(level) - 4:.2f}" text-anchor="end">{name}</text>')
+    return out
+
+
 def _kinds(trial: Trial) -> list[str]:
     fit, kinds = trial.fit, []
     for index, torque in enumerate(trial.taken.torques):
@@ -111,5 +131,5 @@ def _kinds(trial: Trial) -> list[str]:
         elif index in fit.above_rating:
             kinds.append("above the rating")
         else:
-            kinds.append("not used" if torque == 0.0 else "used")
+            kinds.append("not used" if torque == 0.0 or index in fit.turning else "used")
     return kinds

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import os
 from dataclasses import dataclass
 from math import degrees
@@ -15,6 +16,8 @@ from fitcheck.report.cautions import CAUTION
 from fitcheck.report.page import clean, wrapped
 
 FORMAT = "fitcheck.bench/1"
+WIDE = 0.2
+"""Width of the interval, as a share of the stiffness, from which on more readings are asked for."""
 MOST_BYTES = 16 * 1024 * 1024
 
 
@@ -37,17 +40,35 @@ class Trial:
             return None
         return degrees(max(0.0, self.fit.backlash + self.fit.backlash_error))
 
+    @property
+    def stiffness_range(self) -> tuple[float, float]:
+        """What a job should reckon with, N·m/rad: the interval, widened where the readings bend."""
+        ends = (self.fit.stiffness.low, self.fit.stiffness.high, *(self.fit.bend or ()))
+        return min(ends), max(ends)
+
+    @property
+    def held(self) -> float | None:
+        """The greatest torque that was read before slip began, N·m; None where no slip was seen."""
+        if not self.fit.slipped:
+            return None
+        return max(abs(torque) for torque in self.taken.torques[: self.fit.slipped[0]])
+
     def job_lines(self) -> str:
         """The result as it stands in a job file, ending in a newline."""
-        stiffness = self.fit.stiffness
+        stiffness, (low, high) = self.fit.stiffness, self.stiffness_range
         lines = [
             "coupling:",
             "  ratings:",
             f"    torsional_stiffness: {stiffness.nominal:.6g} N*m/rad",
-            f"    torsional_stiffness_range: [{stiffness.low:.6g} N*m/rad, {stiffness.high:.6g} N*m/rad]",
+            f"    torsional_stiffness_range: [{low:.6g} N*m/rad, {high:.6g} N*m/rad]",
         ]
         if self.backlash_most is not None:
             lines.append(f"    backlash: {self.backlash_most:.6g} deg")
+        if self.held is not None:
+            lines += [
+                f"# slip was seen at {self.fit.slip_onset:.6g} N*m; if a hub slipped on its shaft, to its holding:",
+                f"#   slip_torque: {self.held:.6g} N*m",
+            ]
         return "\n".join(lines) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
@@ -72,6 +93,10 @@ class Trial:
             "scatter": {"value": angle(fit.scatter), "unit": "deg"},
             "slip_onset": fit.slip_onset,
             "rated_torque": self.rated_torque,
+            "bend": None if fit.bend is None else {
+                "at_no_torque": fit.bend[0], "at_greatest": fit.bend[1], "unit": "N·m/rad",
+            },
+            "turning": [self.taken.lines[index] for index in fit.turning],
             "outliers": [self.taken.lines[index] for index in fit.outliers],
             "slipped": [self.taken.lines[index] for index in fit.slipped],
             "above_rating": [self.taken.lines[index] for index in fit.above_rating],
@@ -94,12 +119,29 @@ def load_readings(path: str) -> Readings:
         raise JobError(f"the readings cannot be read: {error.strerror or error}", path) from None
     if len(data) > MOST_BYTES:
         raise JobError(f"the file is larger than {MOST_BYTES} bytes; readings of a bench are a few kilobytes", path)
+    return read_readings(_text(data, path), os.fspath(path))
+
+
+def _text(data: bytes, path: str) -> str:
+    """The text of a table as spreadsheets save it: UTF-8, UTF-16 with its mark, or Windows' western letters.
+
+    Raises:
+        JobError: it is none of these.
+    """
     try:
-        text = data.decode("utf-8-sig")
+        if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            return data.decode("utf-16")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise JobError("the file is not UTF-8 text; save the table as CSV in UTF-8", path, line) from None
-    return read_readings(text, os.fspath(path))
+        try:
+            # A wrong letter can only stand in a remark or make a unit unknown, never change a number.
+            text = data.decode("cp1252")
+        except UnicodeDecodeError:
+            text = "\0"
+        if "\0" in text:
+            raise JobError("the file is no text; save the table as CSV in UTF-8", path, line) from None
+        return text
 
 
 def trial_of(taken: Readings, rated_torque: float | None, confidence: float, free_torque: float) -> Trial:
@@ -128,8 +170,8 @@ def trial_text(trial: Trial) -> str:
     stiffness = fit.stiffness
     lines = wrapped(clean(f"Bench readings {taken.file}: {len(taken.torques)} readings, {fit.used} of them in the fit"))
     rows = [
-        f"torsional stiffness: {three(stiffness.nominal)} N·m/rad, with {sure} confidence {three(stiffness.low)} to "
-        f"{three(stiffness.high)}",
+        f"torsional stiffness: {stiffness.nominal:.4g} N·m/rad, with {sure} confidence {stiffness.low:.4g} to "
+        f"{stiffness.high:.4g}",
         _interval("backlash", fit.backlash, fit.backlash_error, sure, "only one direction was loaded"),
         _interval("hysteresis", fit.hysteresis, fit.hysteresis_error, sure, "only loading or only unloading was read"),
         f"scatter about the fit: {degrees(fit.scatter):.3g}°",
@@ -137,10 +179,24 @@ def trial_text(trial: Trial) -> str:
         "there on "
         f"({_places(trial, fit.slipped)}) are left out",
     ]  # fmt: skip
+    if fit.bend is not None:
+        rows.append(
+            f"not linear: {three(fit.bend[0])} N·m/rad at low torque, {three(fit.bend[1])} at the greatest; the "
+            "straight line is their mean, the job's range holds both; read the torques that the drive uses"
+        )
+    if fit.turning:
+        rows.append(f"repeated where the torque turns, loading or unloading, left out: {_places(trial, fit.turning)}")
     if fit.outliers:
         rows.append(f"outliers, left out: {_places(trial, fit.outliers)}")
     if fit.above_rating and trial.rated_torque is not None:
-        rows.append(f"above the rating of {nm(trial.rated_torque)}, used: {_places(trial, fit.above_rating)}")
+        left = set(fit.outliers) | set(fit.slipped) | set(fit.turning)
+        used = tuple(index for index in fit.above_rating if index not in left)
+        rows.append(
+            f"above the rating of {nm(trial.rated_torque)}: {_places(trial, fit.above_rating)}; {len(used)} of "
+            f"{len(fit.above_rating)} are in the fit"
+        )
+    if stiffness.high - stiffness.low > WIDE * stiffness.nominal:
+        rows.append("the interval is wide: take more readings, loading and unloading in both directions, better 20")
     for row in rows:
         lines += wrapped(clean(row), 2, "- ")
     lines += wrapped(

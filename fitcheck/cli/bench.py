@@ -34,7 +34,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--free-torque",
-        type=_torque,
+        type=_torque_or_none,
         default=0.0,
         metavar="TORQUE",
         help="leave out readings below this torque, where the twist is within the play (default: 0)",
@@ -74,6 +74,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _torque(text: str) -> float:
+    value = _torque_or_none(text)
+    if value == 0.0:
+        msg = f"{text} is no torque to go by; give one above 0, such as '6 N*m'"
+        raise argparse.ArgumentTypeError(msg)
+    return value
+
+
+def _torque_or_none(text: str) -> float:
     from fitcheck.errors import JobError
     from fitcheck.job.units import parse_quantity
 
@@ -81,14 +89,17 @@ def _torque(text: str) -> float:
         value = parse_quantity(text, "torque")
     except JobError as error:
         raise argparse.ArgumentTypeError(error.message) from None
-    if value <= 0.0:
+    if value < 0.0:
         msg = f"{text} is no torque to go by; give one above 0, such as '6 N*m'"
         raise argparse.ArgumentTypeError(msg)
     return value
 
 
 def _share(text: str) -> float:
-    value = float(text)
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
     if not 0.0 < value < 1.0:
         msg = f"{text} is no confidence; give a share between 0 and 1, such as 0.95"
         raise argparse.ArgumentTypeError(msg)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees, sqrt
+from math import sqrt
 from typing import TYPE_CHECKING
 
 from fitcheck.errors import UsageError
+from fitcheck.mechanics.bench_branches import branches
 from fitcheck.mechanics.bench_readings import Readings
 from fitcheck.mechanics.bounds import Bounds, above_zero
 from fitcheck.mechanics.student_t import t_quantile
@@ -29,6 +30,10 @@ SLIP_CONFIDENCE = 0.99999
 """Slip has begun in a loading run where this and every later reading of the run, two at least, lies beyond the
 prediction interval of the line through those before, at this confidence."""
 
+BENT = (0.9999, 0.05)
+"""The readings bend where a term with the square of the torque differs from none at this confidence, and changes the
+stiffness by more than this share from no torque to the greatest."""
+
 RUN_START = 4
 """Readings of a loading run that its line needs before slip can be told."""
 
@@ -48,6 +53,9 @@ class BenchFit:
         slip_onset: torque of the first reading after slip began, N·m, size; None where none was seen.
         outliers: indices of readings left out one by one.
         slipped: indices of readings left out from the onset of slip on.
+        turning: indices of readings left out that may be loading or unloading (`bench_branches.branches`).
+        bend: tangent stiffness at no torque and at the greatest torque used, N·m/rad, where the readings bend for sure;
+            None where they are straight.
         above_rating: indices of readings taken above the coupling's rating; they are used.
         used: number of readings in the fit.
     """
@@ -62,6 +70,8 @@ class BenchFit:
     slip_onset: float | None
     outliers: tuple[int, ...]
     slipped: tuple[int, ...]
+    turning: tuple[int, ...]
+    bend: tuple[float, float] | None
     above_rating: tuple[int, ...]
     used: int
 
@@ -91,8 +101,8 @@ def fit_bench(
 
     Notes:
         The interval covers scatter only, not a wrong lever arm or a dial's own error. The torsion of the bench's shafts
-        is in the readings. Elastomers are not linear: fit the range of torque that the drive uses. A coupling that
-        softens towards high torque looks like slip; slip in the last reading of a run alone is not seen.
+        is in the readings. Elastomers are not linear: `bend` tells it; fit the range of torque that the drive uses. A
+        coupling that softens towards high torque looks like slip; slip in the last reading of a run alone is not seen.
 
     Source: linear regression, textbook (computed); Student's t by `student_t`. Checked in the tests against scipy's
     regression.
@@ -107,6 +117,8 @@ def fit_bench(
     keep = (np.abs(torque) >= free_torque) & (torque != 0.0)
     _enough(int(keep.sum()), torque[keep], 0, 0)
     design = _design(torque)
+    either = keep & (design[:, LOADING] == 0.0)
+    keep = keep & ~either
     onset = _slip_onset(design, twist, keep)
     slipped: tuple[int, ...] = ()
     if onset is not None:
@@ -121,6 +133,13 @@ def fit_bench(
     t = t_quantile(confidence, freedom)
     errors = t * np.sqrt(np.diag(covariance))
     stiffness = _stiffness(float(values[0]), float(errors[0]))
+    bend = None
+    curved = _curved(design[keep][:, columns], twist[keep])
+    if curved is not None:
+        # Play and loop are extrapolated to no torque, for which a straight line through a bent loop is no good.
+        bend, values, covariance, scatter, freedom = curved
+        t = t_quantile(confidence, freedom)
+        errors = t * np.sqrt(np.diag(covariance))
     where = {column: number for number, column in enumerate(columns)}
     play = play_error = loop = loop_error = None
     if POSITIVE in where and NEGATIVE in where:
@@ -141,26 +160,11 @@ def fit_bench(
         slip_onset=None if onset is None else float(abs(torque[onset])),
         outliers=outliers,
         slipped=slipped,
+        turning=tuple(int(index) for index in np.nonzero(either)[0]),
+        bend=bend,
         above_rating=above,
         used=int(keep.sum()),
     )
-
-
-def job_lines(fit: BenchFit) -> str:
-    """The fit as lines for a job file's coupling: stiffness and backlash with their intervals as comments.
-
-    Returns:
-        YAML text, one key a line.
-    """
-    lines = [
-        f"torsional_stiffness: {fit.stiffness.nominal:.6g} N*m/rad  # {100 * fit.confidence:g} % interval "
-        f"{fit.stiffness.low:.6g} to {fit.stiffness.high:.6g}, {fit.used} readings"
-    ]
-    if fit.backlash is not None and fit.backlash_error is not None:
-        lines.append(
-            f"backlash: {max(0.0, degrees(fit.backlash)):.4g} deg  # plus or minus {degrees(fit.backlash_error):.2g}"
-        )
-    return "\n".join(lines) + "\n"
 
 
 COMPLIANCE, POSITIVE, NEGATIVE, LOADING = range(4)
@@ -172,14 +176,7 @@ def _design(torque: Floats) -> Floats:
     import numpy as np
 
     sign = np.sign(torque)
-    growth = np.sign(np.diff(np.abs(torque), prepend=0.0))
-    # A reading repeated at the same torque belongs to the branch of the one before it.
-    for index in range(1, len(growth)):
-        if sign[index] * sign[index - 1] < 0.0:
-            growth[index] = 1.0
-        elif growth[index] == 0.0:
-            growth[index] = growth[index - 1]
-    return np.column_stack([torque, sign > 0.0, sign < 0.0, sign * growth]).astype(float)
+    return np.column_stack([torque, sign > 0.0, sign < 0.0, sign * np.array(branches(list(torque)))]).astype(float)
 
 
 def _present(design: Floats) -> list[int]:
@@ -270,6 +267,22 @@ def _all_beyond(torque: Floats, twist: Floats, before: Indices, after: Indices, 
     spread = np.sqrt(scatter**2 + np.einsum("ij,jk,ik->i", rows, covariance, rows)) + floor
     off = (twist[after] - rows @ values) * sense / spread
     return bool(np.all(off > t_quantile(SLIP_CONFIDENCE, freedom)))
+
+
+def _curved(design: Floats, twist: Floats) -> tuple[tuple[float, float], Floats, Floats, float, int] | None:
+    """Tangent stiffness at no torque and at the greatest, and the fit with a term T |T|, where both surely differ."""
+    import numpy as np
+
+    torque = design[:, COMPLIANCE]
+    if len(twist) < design.shape[1] + 4 or len(np.unique(np.abs(torque))) < 4:
+        return None
+    values, covariance, scatter, freedom = _regression(np.column_stack([design, torque * np.abs(torque)]), twist)
+    start, bent = float(values[0]), float(values[-1])
+    end = start + 2.0 * bent * float(np.abs(torque).max())
+    if abs(bent) <= t_quantile(BENT[0], freedom) * sqrt(covariance[-1, -1]) or min(start, end) <= 0.0:
+        return None
+    ends = (1.0 / start, 1.0 / end)
+    return (ends, values, covariance, scatter, freedom) if abs(end / start - 1.0) > BENT[1] else None
 
 
 def _stiffness(compliance: float, error: float) -> Bounds:

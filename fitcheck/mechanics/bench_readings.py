@@ -57,7 +57,8 @@ def read_readings(text: str, file: str | None = None) -> Readings:
     """Readings from the text of a CSV file.
 
     The first line holds the heads "torque [N*m]" and "twist [deg]", with any unit of torque and angle; other columns
-    are left alone, as are blank lines and lines that begin with #. Commas or semicolons part the cells.
+    are left alone, as are blank lines, lines that begin with #, and the heads written again. Commas, semicolons or tabs
+    part the cells; between semicolons or tabs a number may have a decimal comma.
 
     Args:
         text: of the file.
@@ -67,27 +68,40 @@ def read_readings(text: str, file: str | None = None) -> Readings:
         The readings in N·m and rad, in the order of the file.
 
     Raises:
-        JobError: a head, a unit or a number is missing or wrong; the message names the line and what is needed.
+        JobError: a head, a unit or a number is missing or wrong, or a line has more cells than there are heads; the
+            message names the line and what is needed.
     """
     lines = [
         (number, line)
         for number, line in enumerate(text.lstrip("\ufeff").splitlines(), start=1)
-        if line.strip() and not line.lstrip().startswith("#")
+        if line.strip(" \t,;") and not line.lstrip().startswith("#")
     ]
     if not lines:
         raise JobError("found no lines; needed are the heads 'torque [N*m]' and 'twist [deg]' and readings", file)
     first, head = lines[0]
-    comma = ";" if ";" in head else ","
-    columns = _columns(next(csv.reader([head], delimiter=comma)), file, first)
-    torques, twists = [], []
+    parting = next((sign for sign in (";", "\t") if sign in head), ",")
+    heads = _cells(head, parting)
+    columns = _columns(heads, file, first)
+    torques, twists, places = [], [], []
     for number, line in lines[1:]:
-        cells = next(csv.reader([line], delimiter=comma))
-        values = {name: _value(cells, name, columns[name], file, number) for name in columns}
+        cells = _cells(line, parting)
+        if cells == heads:
+            continue
+        if any(cells[len(heads) :]):
+            raise JobError(
+                f"found {len(cells)} cells under {len(heads)} heads; needed is one cell a head: part the cells by "
+                "semicolons or tabs where numbers have a decimal comma",
+                file, number,
+            )  # fmt: skip
+        values = {name: _value(cells, name, columns[name], parting, file, number) for name in columns}
         torques.append(values["torque"])
         twists.append(radians(values["twist"]))
-    return Readings(
-        torques=tuple(torques), twists=tuple(twists), lines=tuple(number for number, _ in lines[1:]), file=file
-    )
+        places.append(number)
+    return Readings(torques=tuple(torques), twists=tuple(twists), lines=tuple(places), file=file)
+
+
+def _cells(line: str, parting: str) -> list[str]:
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=parting))]
 
 
 def _columns(heads: Sequence[str], file: str | None, line: int) -> dict[str, tuple[int, str]]:
@@ -95,6 +109,12 @@ def _columns(heads: Sequence[str], file: str | None, line: int) -> dict[str, tup
     for index, head in enumerate(heads):
         match = _HEAD.fullmatch(head)
         if match is None:
+            if head.strip().lower() in ("torque", "twist"):
+                raise JobError(
+                    f"the head {head.strip()!r} has no unit; needed are heads with units, such as 'torque [N*m]' and "
+                    "'twist [deg]'",
+                    file, line,
+                )  # fmt: skip
             continue
         name, unit = match[1].lower(), plain_unit(match[2])
         quantity = "torque" if name == "torque" else "angle"
@@ -118,11 +138,16 @@ def _columns(heads: Sequence[str], file: str | None, line: int) -> dict[str, tup
     return found
 
 
-def _value(cells: Sequence[str], name: str, column: tuple[int, str], file: str | None, line: int) -> float:
+def _value(
+    cells: Sequence[str], name: str, column: tuple[int, str], parting: str, file: str | None, line: int
+) -> float:
     index, unit = column
-    if index >= len(cells) or not cells[index].strip():
+    if index >= len(cells) or not cells[index]:
         raise JobError(f"found no {name} in this line; needed is a number in {unit}", file, line)
+    text = cells[index].replace("\u2212", "-")  # the minus sign of a text program
+    if parting != "," and "." not in text and text.count(",") == 1:
+        text = text.replace(",", ".")
     try:
-        return parse_quantity(f"{cells[index].strip()} {unit}", "torque" if name == "torque" else "angle")
+        return parse_quantity(f"{text} {unit}", "torque" if name == "torque" else "angle")
     except JobError as error:
         raise JobError(f"{name}: {error.message}", file, line) from error

@@ -10,7 +10,8 @@ from scipy.stats import linregress
 from scipy.stats import t as student
 
 from fitcheck.errors import JobError, UsageError
-from fitcheck.mechanics.bench import fit_bench, job_lines
+from fitcheck.mechanics.bench import fit_bench
+from fitcheck.mechanics.bench_branches import EITHER, LOADING, UNLOADING, branches
 from fitcheck.mechanics.bench_readings import Readings, read_readings, readings
 
 STIFFNESS, BACKLASH, LOOP = 180.0, radians(0.20), radians(0.06)
@@ -158,9 +159,90 @@ def test_wrong_files_are_told_by_line(text: str, message: str) -> None:
         read_readings(text, "a.csv")
 
 
-def test_job_lines_say_the_stiffness() -> None:
-    text = job_lines(fit_bench(loop(noise=1e-4)))
-    first, second = text.splitlines()
-    assert first.startswith("torsional_stiffness: ")
-    assert "N*m/rad  # 95 % interval" in first
-    assert second.startswith("backlash: 0.2")
+@pytest.mark.parametrize("jitter", [0.0, 0.02])
+def test_repeats_where_the_torque_turns_are_no_outliers(jitter: float) -> None:
+    # Three readings at each torque, two cycles in the same direction: at the lowest torque unloading meets loading.
+    up = np.linspace(1.0, 8.0, 8)
+    rng = np.random.default_rng(4)
+    torques, twists = [], []
+    for _ in range(2):
+        for branch, values in ((-1.0, up), (1.0, up[-2::-1])):
+            for value in np.repeat(values, 3) + rng.normal(0, jitter, 3 * len(values)):
+                torques.append(value)
+                twists.append(value / STIFFNESS + branch * LOOP / 2 + rng.normal(0, 2e-5))
+    found = fit_bench(readings(torques, twists))
+    assert found.outliers == found.slipped == ()
+    assert found.hysteresis == pytest.approx(LOOP, abs=5e-5)
+    assert found.stiffness.low < STIFFNESS < found.stiffness.high
+    if not jitter:  # 24 up, 21 down: of six readings at the foot the first is sure
+        assert found.turning == (43, 44, 45, 46, 47)
+    assert all(torques[index] < 1.2 or torques[index] > 7.8 for index in found.turning)
+    assert found.used == len(torques) - len(found.turning)
+
+
+def test_branches_by_the_order_of_time() -> None:
+    up, down, either = LOADING, UNLOADING, EITHER
+    assert branches([1, 2, 3, 2, 1]) == (up, up, up, down, down)
+    assert branches([1, 2, 3, 2, 1, -1, -2, -1]) == (up, up, up, down, down, up, up, down)
+    assert branches([1, 3, 3, 1, 1, 1, 3]) == (up, up, up, down, either, either, up)
+    assert branches([1, 3, 1, 0, 1, 3]) == (up, up, down, either, up, up)
+    assert branches([1, 3, 2.97, 1, 1, 1]) == (up, up, either, down, down, down)  # 1 % is no turn yet
+    assert branches([1, 2, 1.98, 2.01, 3, 2]) == (up, up, up, up, up, down)
+    assert branches([]) == ()
+    with pytest.raises(UsageError, match="torque_2 must be a finite number; found nan"):
+        branches([1.0, float("nan")])
+
+
+def test_a_bent_line_is_told_with_its_stiffness_at_both_ends() -> None:
+    # A hardening spider: twist = T/k - b T |T|; tangents 1/k and 1/k - 2 b T.
+    rng = np.random.default_rng(2)
+    bend = 2e-4
+    taken = loop(steps=12)
+    bent = [
+        twist - bend * torque * abs(torque) + rng.normal(0, 2e-5)
+        for torque, twist in zip(taken.torques, taken.twists, strict=True)
+    ]
+    found = fit_bench(readings(taken.torques, bent))
+    assert found.bend is not None
+    assert found.bend[0] == pytest.approx(STIFFNESS, rel=0.01)
+    assert found.bend[1] == pytest.approx(1 / (1 / STIFFNESS - 2 * bend * 8.0), rel=0.02)
+    assert found.bend[0] < found.stiffness.nominal < found.bend[1]
+    # Play and loop are those at no torque.
+    assert abs(found.backlash - BACKLASH) < found.backlash_error
+    assert abs(found.hysteresis - LOOP) < found.hysteresis_error
+    assert fit_bench(loop(noise=2e-5)).bend is None
+
+
+def test_straight_noisy_loops_are_seldom_called_bent() -> None:
+    # At a confidence of 0.9999 one in ten thousand; three or more of 150 happen by chance once in a million.
+    assert sum(fit_bench(loop(noise=3e-4, seed=seed)).bend is not None for seed in range(150)) <= 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Torque [Nm];Twist [°]\n1,5;0,25\n-2;-0,5\n",
+        "torque [N*m]\ttwist [deg]\n1,5\t0,25\n-2\t-0,5\n",
+        "\ufefftorque [N*m],twist [deg]\r\n1.5,0.25\r\n,\r\n\u22122,\u22120.5\r\n",
+        "torque [N*m],twist [deg]\n1.5,0.25\ntorque [N*m],twist [deg]\n-2,-0.5\n",
+        'no,"torque [N*m]","twist [deg]",remark\n1,1.5,0.25,"up, first"\n2,-2,-0.5\n,,,\n',
+    ],
+)
+def test_tables_as_spreadsheets_save_them(text: str) -> None:
+    taken = read_readings(text, "a.csv")
+    assert taken.torques == (1.5, -2.0)
+    assert [degrees(twist) for twist in taken.twists] == pytest.approx([0.25, -0.5])
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("torque [N*m],twist [deg]\n1,5,0,25\n", "a.csv:2: found 4 cells under 2 heads; .* decimal comma"),
+        ("torque [N*m],twist\n1,2\n", "a.csv:1: the head 'twist' has no unit; needed are heads with units"),
+        ("torque [N*m];twist [deg]\n1.234,5;0,1\n", "a.csv:2: torque: found '1.234,5 N"),
+        ("torque [N*m],twist [deg]\n1,nan\n", "a.csv:2: twist: found 'nan deg'"),
+    ],
+)
+def test_tables_that_could_be_misread_are_refused(text: str, message: str) -> None:
+    with pytest.raises(JobError, match=message):
+        read_readings(text, "a.csv")

@@ -160,5 +160,63 @@ def test_the_plot_shows_every_reading(tmp_path, capsys):
     assert colours.index("#b00020") == 7
     assert colours.count("#b36b00") == sum(abs(t) > 5.0 for t, _ in rows)
     text = " ".join(capsys.readouterr().out.split())
-    assert "above the rating of 5 N·m, used" in text
+    assert "above the rating of 5 N·m: lines" in text
     assert "outliers, left out: line 9" in text
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_letters_as_spreadsheets_save_them(tmp_path, capsys, encoding):
+    text = "\n".join(["Torque [N·m];Twist [°]", *(f"{t};{math.degrees(a)}".replace(".", ",") for t, a in loop())])
+    (tmp_path / "r.csv").write_bytes(text.encode(encoding))
+    assert told(capsys, str(tmp_path / "r.csv"))[1]["torsional_stiffness"]["nominal"] == pytest.approx(K, rel=1e-6)
+
+
+def test_a_file_that_is_no_text_is_told(tmp_path, capsys):
+    (tmp_path / "r.csv").write_bytes(b"\x89PNG\x00\x00\xff\x81")
+    assert main(["bench", str(tmp_path / "r.csv")]) == 2
+    assert "the file is no text; save the table as CSV in UTF-8" in capsys.readouterr().err
+
+
+def test_a_bent_loop_widens_the_job_s_range(tmp_path, capsys):
+    random = np.random.default_rng(3)
+    rows = [(t, a - 1e-4 * t * abs(t) + random.normal(0, 2e-5)) for t, a in loop()]
+    code, found = told(capsys, write(tmp_path / "r.csv", rows))
+    assert code == 0
+    low, high = (
+        float(one.split()[0])
+        for one in yaml.safe_load(found["job"])["coupling"]["ratings"]["torsional_stiffness_range"]
+    )
+    # Tangents 1/400 at no torque and 1/400 - 2e-4 x 6 at 6 N·m.
+    assert low == pytest.approx(K, rel=0.02)
+    assert high == pytest.approx(1 / (1 / K - 1.2e-3), rel=0.03)
+    assert found["bend"]["at_no_torque"] == pytest.approx(low, rel=1e-5)
+
+
+def test_rating_and_onset_of_slip_are_drawn(tmp_path, capsys):
+    slipping = [(t, t / K + (0.004 * (t - 4.0) if t > 4.0 else 0.0)) for t in np.linspace(0.5, 6.0, 23)]
+    path = write(tmp_path / "s.csv", slipping)
+    assert main(["bench", path, "--plot", str(tmp_path / "s.svg"), "--rated-torque", "3"]) == 0
+    root = ET.fromstring((tmp_path / "s.svg").read_text(encoding="utf-8"))
+    texts = [one.text for one in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert texts.count("rating") == 1  # the readings go one way only
+    assert texts.count("slip") == 1
+    text = " ".join(capsys.readouterr().out.split())
+    assert "above the rating of 3 N·m" in text
+    assert "are in the fit" in text
+
+
+def test_slip_is_handed_on_as_what_was_held_before_it(tmp_path, capsys):
+    slipping = [(t, t / K + (0.004 * (t - 4.0) if t > 4.0 else 0.0)) for t in np.linspace(0.5, 6.0, 23)]
+    _, found = told(capsys, write(tmp_path / "s.csv", slipping))
+    held = found["slip_onset"] - 0.25  # one reading before
+    assert f"#   slip_torque: {held:g} N*m" in found["job"]
+    assert set(yaml.safe_load(found["job"])["coupling"]["ratings"]) == {
+        "torsional_stiffness", "torsional_stiffness_range",
+    }  # fmt: skip
+
+
+def test_a_free_torque_of_none_is_the_default(tmp_path, capsys):
+    path = write(tmp_path / "r.csv", loop(noise=5e-5))
+    assert told(capsys, path, "--free-torque", "0")[1] == told(capsys, path)[1]
+    assert main(["bench", path, "--confidence", "much"]) == 2
+    assert "much is no confidence; give a share between 0 and 1" in capsys.readouterr().err
