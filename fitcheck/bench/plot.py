@@ -103,14 +103,16 @@ def _branches(trial: Trial, x: _Scale, y: _Scale) -> list[str]:
 
 
 def _limits(trial: Trial, y: _Scale) -> list[str]:
-    """A line across at the rating and at the onset of slip, on each side that was loaded so far."""
+    """A line across at the rating, on each side that was loaded so far, and at the onset of slip where it began."""
     out = []
+    slip = trial.taken.torques[trial.fit.slipped[0]] if trial.fit.slipped else None
+    rating = trial.rated_torque
     rows = (
-        ("rating", trial.rated_torque, COLOURS["above the rating"]),
-        ("slip", trial.fit.slip_onset, COLOURS["slipped"]),
+        ("rating", () if rating is None else (rating, -rating), COLOURS["above the rating"]),
+        ("slip", () if slip is None else (slip,), COLOURS["slipped"]),
     )
-    for name, torque, colour in rows:
-        for level in () if torque is None else (torque, -torque):
+    for name, levels, colour in rows:
+        for level in levels:
             if y.low < level < y.high:
                 place = f"{y(level):.2f}"
                 out.append(

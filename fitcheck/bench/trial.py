@@ -48,10 +48,12 @@ class Trial:
 
     @property
     def held(self) -> float | None:
-        """The greatest torque that was read before slip began, N·m; None where no slip was seen."""
-        if not self.fit.slipped:
+        """The greatest torque below the onset of slip that was read before it, N·m; None where no slip was seen."""
+        onset = self.fit.slip_onset
+        if onset is None:
             return None
-        return max(abs(torque) for torque in self.taken.torques[: self.fit.slipped[0]])
+        before = (abs(torque) for torque in self.taken.torques[: self.fit.slipped[0]])
+        return max((torque for torque in before if torque < onset), default=None)
 
     def job_lines(self) -> str:
         """The result as it stands in a job file, ending in a newline."""

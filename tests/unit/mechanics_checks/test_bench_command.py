@@ -209,6 +209,11 @@ def test_slip_is_handed_on_as_what_was_held_before_it(tmp_path, capsys):
     slipping = [(t, t / K + (0.004 * (t - 4.0) if t > 4.0 else 0.0)) for t in np.linspace(0.5, 6.0, 23)]
     _, found = told(capsys, write(tmp_path / "s.csv", slipping))
     held = found["slip_onset"] - 0.25  # one reading before
+    # Held higher in an earlier cycle, it counts only up to where it slipped later.
+    twice = [(t, t / K) for t in np.linspace(0.5, 6.0, 23)] + slipping
+    later = told(capsys, write(tmp_path / "t.csv", twice))[1]
+    assert later["slip_onset"] == found["slip_onset"]
+    assert f"#   slip_torque: {held:g} N*m" in later["job"]
     assert f"#   slip_torque: {held:g} N*m" in found["job"]
     assert set(yaml.safe_load(found["job"])["coupling"]["ratings"]) == {
         "torsional_stiffness", "torsional_stiffness_range",
