@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from fitcheck.errors import FitcheckError, JobError
+from fitcheck.errors import FaultError, FitcheckError, JobError
 from fitcheck.jobfiles import NothingToCheckError, glanced_step
 from fitcheck.measuring import Measurer, Settings, Wanted, named
 from fitcheck.rooms import Rooms
@@ -180,7 +180,8 @@ def unexpected(error: Exception) -> str:
         import traceback
 
         traceback.print_exception(error, file=sys.stderr)
+    what = str(error) if isinstance(error, FaultError) else f"{type(error).__name__}: {error}"
     return (
-        f"fitcheck itself failed ({type(error).__name__}: {error}), so nothing was decided; please report it with the "
+        f"fitcheck itself failed ({what}), so nothing was decided; please report it with the "
         f"job file and the STEP file, and with what is printed when {DEBUG}=1 is set"
     )

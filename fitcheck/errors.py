@@ -40,7 +40,14 @@ class StepFileError(FitcheckError, OSError):
     Args:
         message: what was found, what was needed, what to do.
         file: the STEP file, as the user named it.
+
+    Attributes:
+        lasting: the same content with the same options will be refused again.
+        from_cache: an earlier run found it.
     """
+
+    lasting = False
+    from_cache = False
 
     def __init__(self, message: str, file: str) -> None:
         self.message = message
@@ -53,6 +60,12 @@ class StepFileError(FitcheckError, OSError):
 
 class MeasureError(StepFileError):
     """A STEP file was read, and what the job needs could not be measured in it."""
+
+    lasting = True
+
+
+class FaultError(Exception):
+    """A fault of fitcheck itself in another of its processes; the message names its kind."""
 
 
 class TableError(FitcheckError, LookupError):

@@ -29,10 +29,7 @@ class Rooms:
     def prepare(self) -> None:
         """Import what the run will need, while the workers load the CAD kernel."""
         import fitcheck.checks.from_file
-        import fitcheck.checks.run
-        import fitcheck.measurement.measure
-        import fitcheck.measurement.profile
-        import fitcheck.measurement.tessellate  # noqa: F401
+        import fitcheck.checks.run  # noqa: F401
 
     def load(self, path: str) -> LoadedJob:
         """The job of a file."""
@@ -53,10 +50,10 @@ class Rooms:
         return content_hash(path)
 
     def measure(self, path: str, options: Any, kernel: Kernel) -> Measurement:
-        """The plain measurement of a STEP file."""
-        from fitcheck.measurement.measure import measure_file
+        """The plain measurement of a STEP file, made in the kernel's workers."""
+        from fitcheck.measurement.apart import measure_apart
 
-        return measure_file(path, options, kernel)
+        return measure_apart(path, options, kernel)
 
     def orient(self, measurement: Measurement, job: Job) -> Measurement:
         """The measurement with the motor's end first."""

@@ -1,76 +1,96 @@
-"""The side of the process boundary without a CAD kernel: starts the worker, asks it, and outlives it.
+"""The side of the process boundary without a CAD kernel: starts the workers, asks them, and outlives them.
 
-The worker takes most of a second to load the kernel, so it is started first and asked later.
+Two processes work for one STEP file: the reader, which has the CAD kernel loaded, and the helper, which makes the
+measurement out of what the reader tells, and has no kernel. The helper's questions to the reader pass through here, so
+that this process, which does no more than pass them on, sees who is working at what, holds both to the limits, and
+ends both. The reader takes most of a second to load the kernel, so it is started first and asked later.
 """
 
 from __future__ import annotations
 
-import contextlib
-import os
+import json
 import struct
-import subprocess
-import sys
-import tempfile
 import threading
 from array import array
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from types import TracebackType
-from typing import IO, Any
+from typing import Any, Protocol
 
 from fitcheck.errors import StepFileError
-from fitcheck.kernel.protocol import ClosedError, receive, send
-from fitcheck.kernel.watch import MOST_CHATTER, Watch
+from fitcheck.kernel.process import Process
+from fitcheck.kernel.protocol import ClosedError, unpacked
+from fitcheck.kernel.watch import Watch
+from fitcheck.kernel.wording import ENDING, Death, words
 
 DEFAULT_TIME_LIMIT = 300.0
-"""Seconds that one request may take; a 2,000-face adapter takes about 5."""
+"""Seconds that a STEP file may take; a 2,000-face adapter takes about 5."""
 
 DEFAULT_MEMORY_LIMIT = 4096.0
-"""MB that a worker may hold; the loaded kernel takes 300, a 2,000-face adapter about 150 more."""
-
-_ENDING = "{phase} was stopped, because fitcheck is ending"
+"""MB that the workers of a STEP file may hold; the loaded kernel takes 300, a 2,000-face adapter about 150 more."""
 
 _WORKER = "from fitcheck.kernel.worker import main; main()"
+_HELPER = "from fitcheck.helper import main; main()"
+
+# The helper's matrices are small: threads for them cost more than they save.
+_ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+
+_GONE = (ClosedError, OSError, ValueError, struct.error, MemoryError)
+
+Parts = Sequence[bytes]
+
+
+@dataclass
+class _State:
+    """How far a request about a file has come: what is being done, and by which process."""
+
+    file: str
+    phase: str
+    working: Process
+    broken: str | None = None
+
+
+class Asked(Protocol):
+    """What answers questions about a STEP file: a `Kernel`, or within the helper what reaches one."""
+
+    def ask(self, file: str, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
+        """As `Kernel.ask`."""
 
 
 class Kernel:
-    """A worker process that has the CAD kernel loaded; a context manager.
+    """The workers that read and measure STEP files, one file at a time; a context manager.
 
-    A request that crashes the worker or breaks a limit ends that worker only: the request raises `StepFileError`, and
-    the next request starts a new one. `close` ends it for good.
+    A request that crashes a worker or breaks a limit ends that worker only: the request raises `StepFileError`, and
+    the next request starts a new one. `close` ends them for good.
 
     Args:
-        time_limit: seconds that one request may take.
-        memory_limit: MB of memory that the worker may hold; kept on Linux and macOS, not on Windows.
+        time_limit: seconds that one request may take: `ask` one question, `measure` a whole file.
+        memory_limit: MB of memory that the workers of a request may hold; kept on Linux and macOS, not on Windows.
     """
 
     def __init__(self, time_limit: float = DEFAULT_TIME_LIMIT, memory_limit: float = DEFAULT_MEMORY_LIMIT) -> None:
         self.time_limit = time_limit
         self.memory_limit = memory_limit
-        self._process: subprocess.Popen[bytes] | None = None
-        self._chatter: IO[bytes] | None = None
+        self.reader = Process(_WORKER)
+        self.helper = Process(_HELPER, _ONE_THREAD, loud=True)
         self._closed = False
         self._lock = threading.Lock()
 
     def start(self) -> None:
-        """Start the worker, if none runs, and return at once; it loads the kernel meanwhile."""
-        with self._lock:
-            if self._closed or (self._process is not None and self._process.poll() is None):
-                return
-            self._launch()
+        """Start the workers that do not run, and return at once; the reader loads the kernel meanwhile.
 
-    def _launch(self) -> None:
-        self._end()
-        chatter = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", "-c", _WORKER],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=chatter,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)},
-        )
-        self._chatter = chatter
+        On Linux they end with the thread that started them, which is how they end with a process that is killed.
+        """
+        self._start(self.reader)
+        self._start(self.helper)
+
+    def _start(self, process: Process) -> None:
+        with self._lock:
+            if not self._closed:
+                process.start()
 
     def ask(self, file: str, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
-        """One request and its answer.
+        """One question to the reader, and its answer.
 
         Args:
             file: the STEP file's name, for messages.
@@ -78,84 +98,125 @@ class Kernel:
             request: a JSON-able object with the key "do".
 
         Returns:
-            The worker's answer and its float arrays.
+            The reader's answer and its float arrays.
 
         Raises:
-            StepFileError: the worker said that the file is wrong, crashed, or broke a limit; names file and phase.
+            StepFileError: the reader said that the file is wrong, crashed, or broke a limit; names file and phase.
         """
-        self.start()
-        process, chatter = self._process, self._chatter
-        if self._closed or process is None or chatter is None:
-            raise StepFileError(_ENDING.format(phase=phase), file)
-        assert process.stdin is not None
-        assert process.stdout is not None
-        watch = Watch(process, chatter, self.time_limit, self.memory_limit)
-        limits = {"time": self.time_limit, "memory": self.memory_limit}
-        try:
-            with watch:
-                send(process.stdin, {**request, "limits": limits})
-                answer, arrays = receive(process.stdout)
-        except (ClosedError, OSError, ValueError, struct.error, MemoryError) as gone:
-            process.kill()
-            code = process.wait()
-            words = self._words(phase, watch.broken, code, _tail(chatter))
-            self._end()
-            raise StepFileError(words, file) from gone
-        except BaseException:
-            process.kill()
-            raise
+        state = _State(file, phase, self.reader)
+        parts = [json.dumps({**request, "limits": self._limits()}).encode()]
+
+        def asked() -> Parts:
+            try:
+                return self._exchange(self.reader, parts)
+            except _GONE as gone:
+                overtime = f"took longer than {self.time_limit:g} s and was stopped"
+                raise self._death(state, overtime).error(file) from gone
+
+        self._start(self.reader)
+        answer, arrays = unpacked(self._watched([self.reader], state, asked))
         if "error" in answer:
             raise StepFileError(str(answer["error"]), file)
         return answer, arrays
 
-    def _words(self, phase: str, broken: str | None, code: int, said: str) -> str:
-        if self._closed:
-            return _ENDING.format(phase=phase)
-        if broken == "time":
-            return (
-                f"{phase} took longer than {self.time_limit:g} s and was stopped; simplify the file, or allow more "
-                "time with --time-limit"
-            )
-        if broken == "memory" or "bad_alloc" in said or "MemoryError" in said:
-            return (
-                f"{phase} needed more than {self.memory_limit:g} MB of memory and was stopped; simplify the file, or "
-                "allow more with --memory-limit"
-            )
-        if broken == "messages":
-            return (
-                f"the CAD kernel wrote more than {MOST_CHATTER >> 20} MB of messages while {phase} and was stopped; "
-                "the file is damaged, export it again"
-            )
-        if code == 1 and ("ImportError" in said or "ModuleNotFoundError" in said):
-            return (
-                f"the CAD kernel could not be loaded ({said.strip().splitlines()[-1]}); install it again with: "
-                "pip install --force-reinstall cadquery-ocp"
-            )
-        how = f"signal {-code}" if code < 0 else f"exit code {code}"
-        return (
-            f"the CAD kernel crashed while {phase} ({how}); the file is damaged or holds what the kernel cannot take: "
-            "export it again, with exact geometry only"
-        )
+    def call(self, file: str, phase: str, parts: Parts, *, reader: bool = True) -> tuple[dict[str, Any], list[bytes]]:
+        """One request to the helper, which may ask the reader in between.
+
+        Args:
+            file: the STEP file's name, for messages.
+            phase: what the helper does, for messages ("measuring").
+            parts: the message; part 0 is a JSON object with the key "do", and is given the limits.
+            reader: whether the helper will have questions.
+
+        Returns:
+            The object of the helper's answer and the answer's other parts.
+
+        Raises:
+            StepFileError: the helper crashed or broke a limit; names file and phase.
+        """
+        state = _State(file, phase, self.helper)
+        first = json.dumps({**json.loads(parts[0]), "limits": self._limits()}).encode()
+
+        def called() -> tuple[dict[str, Any], list[bytes]]:
+            try:
+                answer = self._exchange(self.helper, [first, *parts[1:]])
+                while True:
+                    head = json.loads(answer[0])
+                    if "ask" not in head:
+                        return head, list(answer[1:])
+                    answer = self._passed_on(state, head["ask"], answer[1:])
+            except _GONE as gone:
+                raise self._death(state, self._overtime()).error(file) from gone
+
+        if reader:
+            self._start(self.reader)
+        self._start(self.helper)
+        try:
+            answer: tuple[dict[str, Any], list[bytes]] = self._watched([self.reader, self.helper], state, called)
+            return answer
+        finally:
+            if state.broken is not None:
+                # It has had its answer, and may still hold what broke the limit.
+                self.helper.end()
+
+    def _passed_on(self, state: _State, phase: str, question: Parts) -> Parts:
+        """A question of the helper's, put to the reader; the helper's next message."""
+        before = state.phase
+        state.phase, state.working = phase, self.reader
+        try:
+            answer = self._exchange(self.reader, question)
+        except _GONE:
+            death = self._death(state, self._overtime())
+            if state.broken == "memory":
+                raise death.error(state.file) from None
+            answer = [json.dumps({"gone": death.words, "lasting": death.lasting}).encode()]
+        state.phase, state.working = before, self.helper
+        return self._exchange(self.helper, answer)
+
+    @staticmethod
+    def _exchange(process: Process, parts: Parts) -> Parts:
+        process.send(parts)
+        return process.receive()
+
+    def _watched(self, processes: list[Process], state: _State, request: Callable[[], Any]) -> Any:
+        def stop(limit: str) -> None:
+            state.broken = limit
+            # What memory is for is not known of either, and what holds it would keep it.
+            for process in processes if limit == "memory" else [state.working]:
+                process.kill()
+
+        try:
+            return Watch[Any](processes, self.time_limit, self.memory_limit, stop).run(request)
+        except StepFileError:
+            raise
+        except BaseException:
+            state.broken = "interrupted"
+            for process in processes:
+                process.kill()
+            raise
+
+    def _death(self, state: _State, overtime: str) -> Death:
+        """Why the process that was at work has gone; what is left of it is cleared away."""
+        code, said = state.working.died()
+        death = words(
+            state.phase, state.broken, code, said, overtime=overtime, memory_limit=self.memory_limit,
+            kernel=state.working is self.reader,
+        )  # fmt: skip
+        state.working.end()
+        return Death(ENDING.format(phase=state.phase), False) if self._closed else death
+
+    def _overtime(self) -> str:
+        return f"was stopped, because the file took longer than {self.time_limit:g} s"
+
+    def _limits(self) -> dict[str, float]:
+        return {"time": self.time_limit, "memory": self.memory_limit}
 
     def close(self) -> None:
-        """End the worker for good; a request that runs in another thread fails."""
+        """End the workers for good; a request that runs in another thread fails."""
         with self._lock:
             self._closed = True
-            self._end()
-
-    def _end(self) -> None:
-        process, self._process = self._process, None
-        chatter, self._chatter = self._chatter, None
-        if process is not None:
-            # Nothing that the worker holds needs saving, so it is killed rather than asked.
-            process.kill()
-            process.wait()
-            for stream in (process.stdin, process.stdout):
-                if stream is not None:
-                    with contextlib.suppress(OSError, ValueError):
-                        stream.close()
-        if chatter is not None:
-            chatter.close()
+            self.helper.end()
+            self.reader.end()
 
     def __enter__(self) -> Kernel:
         return self
@@ -164,13 +225,3 @@ class Kernel:
         self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
-
-
-def _tail(chatter: IO[bytes]) -> str:
-    """The last words of a worker that has ended."""
-    try:
-        size = chatter.seek(0, os.SEEK_END)
-        chatter.seek(max(size - 4000, 0))
-        return chatter.read().decode("utf-8", "replace")
-    except (OSError, ValueError):
-        return ""

@@ -1,6 +1,8 @@
-"""Limits of a worker process, kept from outside while a request runs: time, memory and messages.
+"""Limits of worker processes, kept from outside while a request runs: time, memory and messages.
 
-A worker that hangs in the CAD kernel runs none of its own Python, so it cannot watch itself.
+A worker that hangs in the CAD kernel runs none of its own Python, so it cannot watch itself. The request runs in a
+thread and the watch in the caller's, which therefore never waits in a pipe: an interrupt is heard at once, on Windows
+too.
 """
 
 from __future__ import annotations
@@ -11,66 +13,84 @@ import subprocess
 import sys
 import threading
 import time
-from typing import IO, Any
+from collections.abc import Callable, Sequence
+from typing import Generic, TypeVar
+
+from fitcheck.kernel.process import Process
 
 MOST_CHATTER = 16 << 20
 """Bytes of messages that the kernel may write in one worker's life."""
 
 _EVERY = 0.05
 _SLOW = 1.0
+_PROMPT = 0.2
+"""s; no wait is longer, so that an interrupt is heard where a wait itself cannot be interrupted."""
+
+T = TypeVar("T")
 
 
-class Watch:
-    """Kills a process that takes too long, too much memory, or writes too many messages; a context manager.
+class Watch(Generic[T]):
+    """Runs one request, and stops it where a limit is broken.
 
     Args:
-        process: the worker.
-        chatter: the file that its messages go to.
+        processes: the processes that work for the request; their memory counts together.
         time_limit: seconds.
         memory_limit: MB (1e6 bytes) of resident memory.
-
-    Attributes:
-        broken: "time", "memory" or "messages" once a limit was broken and the process killed, else None.
+        stop: ends the request; called with "time", "memory" or "messages" once that limit is broken, and again after
+            `grace` seconds where the request goes on.
+        grace: seconds.
     """
 
     def __init__(
-        self, process: subprocess.Popen[bytes], chatter: IO[bytes], time_limit: float, memory_limit: float
-    ) -> None:
-        self.broken: str | None = None
-        self._process, self._chatter = process, chatter
+        self, processes: Sequence[Process], time_limit: float, memory_limit: float, stop: Callable[[str], None],
+        grace: float = 10.0,
+    ) -> None:  # fmt: skip
+        self._processes = processes
         self._time_limit, self._memory_limit = time_limit, memory_limit
+        self._stop, self._grace = stop, grace
         self._done = threading.Event()
-        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._outcome: list[T] = []
+        self._error: BaseException | None = None
 
-    def __enter__(self) -> Watch:
-        self._thread.start()
-        return self
-
-    def __exit__(self, *_: Any) -> None:
-        self._done.set()
-        self._thread.join()
-
-    def _run(self) -> None:
-        # procfs costs microseconds, the command that stands in for it milliseconds.
-        pause = _EVERY if sys.platform == "linux" else _SLOW
+    def run(self, request: Callable[[], T]) -> T:
+        """What the request returns or raises; it has ended when this returns, unless this is interrupted."""
+        thread = threading.Thread(target=self._work, args=(request,), daemon=True, name="fitcheck request")
+        thread.start()
         end = time.monotonic() + self._time_limit
-        while not self._done.wait(max(min(pause, end - time.monotonic()), 0.0)):
-            if time.monotonic() >= end:
-                self._stop("time")
-                return
-            used = resident(self._process.pid)
-            if used is not None and used > self._memory_limit * 1e6:
-                self._stop("memory")
-                return
-            with contextlib.suppress(OSError, ValueError):
-                if os.fstat(self._chatter.fileno()).st_size > MOST_CHATTER:
-                    self._stop("messages")
-                    return
+        # procfs costs microseconds, the command that stands in for it milliseconds.
+        pause, look = (_EVERY if sys.platform == "linux" else _SLOW), 0.0
+        while not self._done.wait(max(min(pause, _PROMPT, end - time.monotonic()), 0.0)):
+            now = time.monotonic()
+            limit = "time" if now >= end else None
+            if limit is None and now >= look:
+                look, limit = now + pause, self._broken()
+            if limit is not None:
+                self._stop(limit)
+                end = now + self._grace
+        thread.join()
+        if self._error is not None:
+            raise self._error
+        return self._outcome[0]
 
-    def _stop(self, limit: str) -> None:
-        if self._process.poll() is None:
-            self.broken = limit
-            self._process.kill()
+    def _work(self, request: Callable[[], T]) -> None:
+        try:
+            self._outcome.append(request())
+        except BaseException as error:
+            self._error = error
+        finally:
+            self._done.set()
+
+    def _broken(self) -> str | None:
+        used = 0
+        for process in self._processes:
+            popen, chatter = process.popen, process.chatter
+            if popen is None or chatter is None:
+                continue
+            used += resident(popen.pid) or 0
+            with contextlib.suppress(OSError, ValueError):
+                if os.fstat(chatter.fileno()).st_size > MOST_CHATTER:
+                    return "messages"
+        return "memory" if used > self._memory_limit * 1e6 else None
 
 
 def resident(pid: int) -> int | None:

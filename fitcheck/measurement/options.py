@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import fnmatch
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fitcheck.job.model import Job
@@ -61,6 +61,12 @@ def options_for(job: Job) -> MeasureOptions:
         ignore=job.bodies.ignore,
         corridors=bool(screws),
     )
+
+
+def options_from(plain: Mapping[str, Any]) -> MeasureOptions:
+    """The options of a plain object, as `dataclasses.asdict` makes it and JSON keeps it."""
+    given: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in plain.items()}
+    return MeasureOptions(**given)
 
 
 def matches(patterns: Iterable[str], names: Iterable[str]) -> bool:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from fitcheck.kernel.client import Kernel
 
 @pytest.mark.parametrize(("workers", "middle", "words"), [
     (1, "crash", "crash.step: the CAD kernel crashed while reading"),
-    (2, "hang", "hang.step: reading took longer than 8 s"),
+    (2, "hang", "hang.step: reading was stopped, because the file took longer than 8 s"),
 ])  # fmt: skip
 def test_the_other_jobs_finish_and_the_order_is_kept(rigged, jobs, workers, middle, words):
     rigged(real=True)
@@ -26,7 +27,8 @@ def test_too_little_memory_for_the_kernel_itself_is_told(jobs):
     (path,) = jobs("small")
     (job,) = api.check_many([path], cache=False, memory_limit=60.0).jobs
     assert job.exit_code == 3
-    assert "small.step: reading needed more than 60 MB of memory" in (job.error or "")
+    # Which of the two steps it is in when the loading kernel is too large depends on how fast both start.
+    assert re.search(r"small\.step: (reading|measuring) needed more than 60 MB of memory", job.error or "")
 
 
 @pytest.mark.parametrize("workers", [1, 3])
@@ -46,4 +48,4 @@ def test_an_interrupt_leaves_no_worker(rigged, jobs, workers, monkeypatch):
     with pytest.raises(KeyboardInterrupt):
         api.check_many(jobs("a", "hang", "hang2", "b"), cache=False, workers=workers, rooms=Rooms())
     assert kernels
-    assert all(kernel._process is None for kernel in kernels)
+    assert all(kernel.reader.popen is None and kernel.helper.popen is None for kernel in kernels)

@@ -59,7 +59,7 @@ def test_close_ends_the_worker_and_a_closed_kernel_starts_none(rigged):
     with pytest.raises(StepFileError, match=r"good\.step: reading was stopped, because fitcheck is ending"):
         ask(kernel, "good")
     kernel.start()
-    assert kernel._process is None
+    assert kernel.reader.popen is None
 
 
 def test_close_ends_a_request_that_runs_in_another_thread(rigged):

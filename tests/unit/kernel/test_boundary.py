@@ -87,7 +87,7 @@ def test_a_file_that_is_none(kernel, tmp_path, good, name):
 def test_a_killed_worker_is_told_with_file_and_phase_and_replaced(good):
     with Kernel() as client:
         client.start()
-        pid = client._process.pid
+        pid = client.reader.popen.pid
         # It hears nothing any more, so the request waits; then it dies while reading.
         os.kill(pid, signal.SIGSTOP)
         killer = threading.Timer(0.3, os.kill, (pid, signal.SIGKILL))
