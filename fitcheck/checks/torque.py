@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from fitcheck.checks.collision import collision_case
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.work_units import TORQUE, nm, open_question, three
 from fitcheck.checks.working import Case, Working, no_motion, ratings_of, working_of
 from fitcheck.errors import TableError
-from fitcheck.mechanics.overload import blocked_carriage
 from fitcheck.mechanics.service import ServiceFactors
 
 CHECK = "torque"
@@ -72,6 +72,7 @@ def _short(
         "peak": "less acceleration or mass",
         "blocked carriage": "a lower torque limit of the motor",
         "emergency stop": "a softer emergency stop",
+        "collision": "a lower speed, a stop that gives, or a torque limiter",
     }
     return compare(
         check=CHECK, subject=case.subject, value=value, limit=rated, unit=TORQUE, at_least=False, path=case.path,
@@ -81,13 +82,10 @@ def _short(
 
 
 def _crash(working: Working, case: Case) -> str:
-    """What a run into a hard stop at full speed would do; told, not judged: the hub slips or the stop gives first."""
-    stiffness = ratings_of(working.drive).torsional_stiffness
-    peak, speed, rotor = working.data.motor.peak_torque, working.top_speed, working.motor_inertia
-    if case.subject != "blocked carriage" or stiffness is None or peak is None or speed is None or rotor is None:
+    """What a run into a hard stop at full speed would do; told, not judged, where the job does not ask for it."""
+    if case.subject != "blocked carriage" or working.top_speed is None or working.collision_speed is not None:
         return ""
-    most = blocked_carriage(peak, speed, rotor, stiffness)
-    return (
-        f". Not judged: run into a hard stop at full speed, up to {nm(most)} would pass if nothing slips or gives "
-        "(energy balance, upper bound)"
-    )
+    crash = collision_case(working, working.top_speed)
+    if not isinstance(crash, Case):
+        return ""
+    return f". Not judged, as drive.{working.data.axis_kind}.collision_speed is not given: {crash.how}"

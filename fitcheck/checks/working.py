@@ -112,8 +112,22 @@ class Working:
 
     @cached_property
     def cases(self) -> tuple[Case | tuple[str, Missing], ...]:
-        """The short torques: of the cycle, of the blocked carriage, of the emergency stop; or what is missing."""
-        return self._cycle_peak(), self._blocked(), self._stop()
+        """The short torques: of cycle, blocked carriage, emergency stop, and a collision where the job names it."""
+        if self.collision_speed is None:
+            return self._cycle_peak(), self._blocked(), self._stop()
+        # It needs the shaft train, which is built on this module.
+        from fitcheck.checks.collision import collision_case
+
+        return self._cycle_peak(), self._blocked(), self._stop(), collision_case(self, self.collision_speed)
+
+    @property
+    def collision_speed(self) -> float | None:
+        """Speed at the coupling, rad/s, with which the carriage may run into a stop; None where the job names none."""
+        group = self.data.screw if self.data.axis_kind == "screw" else self.data.rotary
+        if group is None or group.collision_speed is None:
+            return None
+        travel = group.collision_speed / (1000.0 if isinstance(group, ScrewDrive) else RPM)
+        return travel / self.axis.travel_per_radian
 
     @cached_property
     def worst(self) -> Case:
@@ -135,6 +149,15 @@ class Working:
         how = f"greatest torque of the cycle, {nm(self.demand.peak)} (root mean square {nm(self.demand.rms)}"
         how += f", at rest {nm(self.demand.holding)})" if self.demand.holding > 0.0 else ")"
         return Case(subject="peak", torque=self.demand.peak, how=how, path=f"drive.{self.data.axis_kind}")
+
+    def _turning(self) -> set[tuple[int, float]]:
+        """Direction of each part of the cycle, and the torque through the coupling in that direction; steady turns."""
+        found = {(way, way * self.axis.torque(way)) for way in (1, -1)}
+        for part in () if self.demand is None else self.demand.segments:
+            if part.angle != 0.0:
+                way = 1 if part.angle > 0.0 else -1
+                found.add((way, way * part.coupling_torque))
+        return found
 
     def _blocked(self) -> Case | tuple[str, Missing]:
         motor = self.data.motor
@@ -164,14 +187,19 @@ class Working:
             )
         passing = max(
             (
-                emergency_stop(braking, way * self.axis.torque(way), self.motor_inertia, self.axis.inertia, motor.onset)
-                for way in (1, -1)
+                emergency_stop(
+                    braking, load, self.motor_inertia, self.axis.inertia, motor.onset, before,
+                    way * self.axis.holding_torque,
+                )
+                for way, before in self._turning()
+                # Friction helps to brake; so it is counted and not counted.
+                for load in (way * self.axis.torque(way), way * self.axis.holding_torque)
             ),
             key=lambda found: found.peak,
-        )
+        )  # fmt: skip
         how = (
             f"{nm(braking)} braking at the motor, of which the driven inertia's share {three(passing.share)} passes, "
-            f"with {three(motor.onset)} for the sudden onset"
+            f"with {three(motor.onset)} for the sudden onset, from the worst moment of the cycle"
         )
         return Case(subject="emergency stop", torque=passing.peak, how=how, path="drive.motor")
 

@@ -106,6 +106,11 @@ class ScrewDrive:
         "screw's share of what is lost at reversal.",
         "spring-rate", default=None, example="80000",
     )  # fmt: skip
+    collision_speed: float | None = _over_zero(
+        "Speed of the carriage with which it may run into a hard stop while the motor pushes; coupling and hubs must "
+        "then hold. Without it a collision is told and not judged.",
+        "velocity", default=None, example="100",
+    )  # fmt: skip
     moves: tuple[Move, ...] = described("Moves of one cycle, in order.", default=())
     phases: tuple[Phase, ...] = described("Phases of given speed, after the moves of the cycle.", default=())
 
@@ -153,6 +158,11 @@ class RotaryDrive:
     )  # fmt: skip
     friction_torque: float = _size("Friction at the load.", "torque", default=0.0)
     bearing_drag: float = _size("Drag at the coupling.", "torque", default=0.0)
+    collision_speed: float | None = _over_zero(
+        "Speed of the load with which it may run into a hard stop while the motor pushes; coupling and hubs must then "
+        "hold. Without it a collision is told and not judged.",
+        "speed", default=None, example="10",
+    )  # fmt: skip
     turns: tuple[Turn, ...] = described("Turns of one cycle, in order.", default=())
     phases: tuple[TurnPhase, ...] = described("Phases of given speed, after the turns of the cycle.", default=())
 

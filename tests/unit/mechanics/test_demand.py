@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import cos, fsum, pi, radians, sin
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,7 @@ from fitcheck.errors import UsageError
 from fitcheck.mechanics.axis import Axis, RotaryAxis, ScrewAxis, back_driving_efficiency
 from fitcheck.mechanics.demand import demand, inertia_ratio, reversal_torque
 from fitcheck.mechanics.motion import Phase, cycle, dwell, there_and_back, trapezoid
-from fitcheck.mechanics.overload import blocked_carriage, emergency_stop, passing_torque
+from fitcheck.mechanics.overload import blocked_carriage, collision, emergency_stop, passing_torque
 
 G = 9.80665
 
@@ -201,6 +202,104 @@ def test_emergency_stop_going_down_adds_the_weight() -> None:
     assert level.torque == pytest.approx(-5.0 * 0.8)
     assert down.torque == pytest.approx(-5.0 * 0.8 - 1.0 * 0.2)
     assert emergency_stop(1.0, -3.0, 2e-5, 8e-5).acceleration > 0  # the brake does not hold the load
+
+
+@pytest.mark.parametrize("load", [0.3, -0.3])
+def test_emergency_stop_out_of_a_steady_turn_against_the_motion_integrated(load: float) -> None:
+    # The motor carried the load; then its brake closes, and holds the rotor where it comes to rest. Newton for both.
+    j_m, j_l, k, brake, speed = 2e-5, 3e-5, 300.0, 2.0, 40.0
+
+    def braking(_: float, y: list[float]) -> list[float]:
+        through = k * (y[0] - y[1])
+        return [y[2], y[3], (-brake - through) / j_m, (through - load) / j_l]
+
+    def stands(_: float, y: list[float]) -> float:
+        return y[2]
+
+    stands.terminal, stands.direction = True, -1  # type: ignore[attr-defined]
+    tight = {"max_step": 2e-6, "rtol": 1e-9, "atol": 1e-12}
+    first = solve_ivp(braking, (0, 0.01), [load / k, 0, speed, speed], events=stands, **tight)
+    assert first.status == 1
+    found = emergency_stop(brake, load, j_m, j_l, rest_torque=load)
+    swing = max(abs(k * (first.y[0] - first.y[1])))
+    assert found.peak == pytest.approx(swing, rel=1e-3)
+    # The swing died away, the rotor stands: the driven side swings on alone about the load, from the stop's torque.
+    steady = found.torque
+    second = solve_ivp(lambda _, y: [y[1], (-k * y[0] - load) / j_l], (0, 0.01), [-steady / k, 0.0], **tight)
+    about = emergency_stop(brake, load, j_m, j_l, before=steady, rest_torque=load)
+    assert about.peak == pytest.approx(max(abs(k * second.y[0])), rel=1e-3)
+
+
+def test_emergency_stop_counts_what_passed_before() -> None:
+    # By hand: shares 0.6, T = 1 + 0.6 (-4 - 1) = -2; from +3 it swings to -7, from -2 not at all.
+    stop = {"braking_torque": 4.0, "load_torque": 1.0, "motor_inertia": 2e-5, "driven_inertia": 3e-5}
+    assert emergency_stop(**stop, before=3.0).peak == pytest.approx(7.0)
+    assert emergency_stop(**stop, before=-2.0).peak == pytest.approx(2.0)
+    # When all stands it swings about the torque at rest, from -2: by 4 about 2.
+    assert emergency_stop(**stop, before=-2.0, rest_torque=2.0).peak == pytest.approx(6.0)
+    assert emergency_stop(**stop, before=-2.0, rest_torque=2.0, onset=1.0).peak == pytest.approx(2.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    inertias=st.lists(numbers(1e-6, 1e-3), min_size=1, max_size=4), springs=st.lists(numbers(50, 5e4), min_size=4),
+    torque=numbers(0.1, 20),
+)  # fmt: skip
+def test_no_more_than_twice_the_motor_s_torque_passes_into_a_block(
+    inertias: list[float], springs: list[float], torque: float
+) -> None:
+    # Inertias in a row on springs, the last spring on the block, the torque coming at once on the first: the modes add.
+    count = len(inertias)
+    stiff = np.zeros((count, count))
+    for i in range(count):
+        stiff[i, i] += springs[i]
+        if i + 1 < count:
+            stiff[i + 1, i + 1] += springs[i]
+            stiff[i, i + 1] -= springs[i]
+            stiff[i + 1, i] -= springs[i]
+    root = np.sqrt(np.array(inertias))
+    squared, shapes = np.linalg.eigh(stiff / root[:, None] / root[None, :])
+    shapes = shapes / root[:, None]
+    last = shapes[0] - (shapes[1] if count > 1 else 0.0)
+    times = np.linspace(0, 40 / np.sqrt(squared[0]), 4000)
+    moved = shapes[0] * torque / squared * (1 - np.cos(np.sqrt(squared) * times[:, None]))
+    through = springs[0] * moved @ last
+    assert through.max() <= blocked_carriage(torque, 0.0, inertias[0], springs[0]) * (1 + 1e-9)
+
+
+@pytest.mark.parametrize("screw", [5e-6, 4e-5])
+@pytest.mark.parametrize("stop", [200.0, 5000.0])
+def test_collision_against_the_motion_integrated(screw: float, stop: float) -> None:
+    j_m, k, torque, speed = 3e-5, 900.0, 1.5, 80.0
+
+    def motion(_: float, y: list[float]) -> list[float]:
+        through = k * (y[0] - y[1])
+        return [y[2], y[3], (torque - through) / j_m, (through - stop * y[1]) / screw]
+
+    done = solve_ivp(motion, (0, 0.1), [0, 0, speed, speed], max_step=2e-5, rtol=1e-8, atol=1e-11)
+    peak = max(abs(k * (done.y[0] - done.y[1])))
+    found = collision(torque, speed, j_m, k, screw, stop)
+    assert peak <= found * (1 + 1e-6)
+    assert peak > 0.97 * found  # the modes come together sooner or later
+
+
+def test_collision_by_its_limits() -> None:
+    # A rigid stop, or no screw: the energy of the rotor alone. A very stiff stop comes to it.
+    alone = blocked_carriage(1.5, 80.0, 3e-5, 900.0)
+    assert collision(1.5, 80.0, 3e-5, 900.0) == alone
+    assert collision(1.5, 80.0, 3e-5, 900.0, 1e-5) == alone
+    assert collision(1.5, 80.0, 3e-5, 900.0, 0.0, 300.0) == blocked_carriage(1.5, 80.0, 3e-5, 225.0)
+    assert collision(1.5, 80.0, 3e-5, 900.0, 1e-9, 300.0) == pytest.approx(
+        blocked_carriage(1.5, 80.0, 3e-5, 225.0), rel=0.02
+    )
+    # Momentum: without the motor's torque it grows with the speed.
+    assert collision(0.0, 80.0, 3e-5, 900.0, 2e-5, 700.0) == pytest.approx(
+        2 * collision(0.0, 40.0, 3e-5, 900.0, 2e-5, 700.0)
+    )
+    with pytest.raises(UsageError, match="turning_inertia must be at least 0; found -1"):
+        collision(1.0, 1.0, 1.0, 1.0, -1.0)
+    with pytest.raises(UsageError, match="motor_inertia must be greater than 0; found 0"):
+        collision(1.0, 1.0, 0.0, 1.0, 1.0, 1.0)
 
 
 def test_wrong_inputs_are_named() -> None:

@@ -31,11 +31,47 @@ def test_emergency_stop_by_the_balance_of_momentum(build):
     nut, weight = 0.3 * 100 * PER_RAD, 6 * G * PER_RAD
     down = nut - weight * (2 - 1 / 0.9)  # against the turning; negative: the weight keeps pulling
     up = nut + weight / 0.9
+    # What passed before, and the load, in the direction of the turn; friction counted as a help, and not.
+    angular = 1.5 / PER_RAD
+    screw = driven - 6 * PER_RAD**2
+    quick = 6 * (G + 1.5) * PER_RAD / 0.9 + nut + screw * angular  # running up, the cycle's peak
+    slow = 6 * (G - 1.5) * PER_RAD / 0.9 + nut - screw * angular
+    dropping = -(6 * (G - 1.5) * PER_RAD * (2 - 1 / 0.9) - nut - screw * angular)
+    caught = -(6 * (G + 1.5) * PER_RAD * (2 - 1 / 0.9) - nut + screw * angular)
     sizes = []
-    for load in (up, down):
-        through = load + driven * (-0.9 - load) / (motor + driven)
-        sizes.append(abs(through) + 0.9 * share)
+    for ways, rest in (((up, weight), weight), ((down, -weight), -weight)):
+        for before in (quick, up, slow) if rest > 0 else (dropping, down, caught):
+            for load in ways:
+                through = load + driven * (-0.9 - load) / (motor + driven)
+                sizes += [abs(through) + abs(through - before), abs(rest) + abs(through - rest)]
     assert found["torque", "emergency stop"].value == pytest.approx(max(sizes), rel=1e-9)
+    assert f"share {share:.3g} passes" in found["torque", "emergency stop"].message
+
+
+def test_collision_by_the_balance_of_energy(build):
+    # The rotor's energy at 100 mm/s and the motor's torque wind up coupling and shafts: 0.9 + sqrt(0.9² + k J w²).
+    speed = 0.1 / PER_RAD
+    train = 1 / (1 / 400 + 1 / stub(8, 8 + 9 + 4) + 1 / stub(10, 10 + 9 + 4))
+    torque = 0.9 + sqrt(0.9**2 + train * 5.4e-5 * speed**2)
+    found = build.work(build.job(("    moves:", "    collision_speed: 100\n    moves:")))
+    assert found["torque", "collision"].value == pytest.approx(torque, rel=1e-9)
+    assert found["torque", "collision"].status == "fail"
+    assert found["hub-grip", "motor hub"].limit == pytest.approx(torque, rel=1e-9)
+    # With the screw's give between: held against the motion integrated in tests/unit/mechanics/test_demand.py.
+    soft = build.work(build.job(("    moves:", "    collision_speed: 100\n    axial_stiffness: 500\n    moves:")))
+    assert soft["torque", "collision"].value < 0.8 * torque
+    told = build.work(build.job())
+    assert ("torque", "collision") not in told
+    full = 0.9 + sqrt(0.9**2 + train * 5.4e-5 * (2400 * 2 * pi / 60) ** 2)
+    assert f"up to {full:.3g} N·m" in told["torque", "blocked carriage"].message
+
+
+@pytest.mark.parametrize("removed", ["torsional_stiffness: 400", "inertia: 4.8e-5, ", " peak_torque: 0.9,"])
+def test_a_collision_asks_for_what_it_needs(build, removed):
+    asked = ("    moves:", "    collision_speed: 100\n    moves:")
+    found = build.work(build.job(asked, (removed, "")))["torque", "collision"]
+    assert (found.status, found.required) == ("not-checked", True)
+    assert re.search("torsional_stiffness|motor.inertia|motor.peak_torque", found.remedy)
 
 
 def test_speed_and_inertia(build):
