@@ -6,15 +6,15 @@ from dataclasses import asdict, dataclass
 from math import isfinite
 from typing import Any
 
-from fitcheck.advice.families import NOT, Opinion, opinions
+from fitcheck.advice.families import NOT, Opinion, opinions, span
 from fitcheck.advice.fastening import Choice, choices
-from fitcheck.advice.figures import typical
+from fitcheck.advice.figures import Figures, as_rated, typical
 from fitcheck.advice.needs import Needs, needs_of
 from fitcheck.checks.drive import drive_of
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import nm, three
-from fitcheck.checks.working import working_of
+from fitcheck.checks.working import ratings_of, working_of
 from fitcheck.job.model import LoadedJob
 from fitcheck.measurement.model import Measurement
 from fitcheck.report.cautions import WORK, cautions_for
@@ -70,6 +70,7 @@ class Advice:
                     "care": list(one.care),
                     "against": list(one.against),
                     "figures": _finite(asdict(one.figures)),
+                    "effects": _finite(asdict(one.effects)),
                 }
                 for one in self.opinions
             ],
@@ -93,9 +94,13 @@ def advise(name: str, loaded: LoadedJob, measurement: Measurement) -> Advice:
             missing=working, opinions=(), fastenings={},
         )  # fmt: skip
     needs = needs_of(drive, working)
+    figures = tuple(
+        as_rated(one, ratings_of(drive)) if one.family == coupling.family else one
+        for one in typical(coupling.outside_diameter)
+    )
     return Advice(
         name=name, candidate=coupling.family, outside_diameter=coupling.outside_diameter, needs=needs, missing=None,
-        opinions=opinions(needs, working, typical(coupling.outside_diameter)),
+        opinions=opinions(needs, working, figures),
         fastenings={side: choices(drive, side, needs) for side in SIDES},
     )  # fmt: skip
 
@@ -110,20 +115,41 @@ def advice_text(advice: Advice) -> str:
         return "\n".join([*lines, "", *wrapped(" ".join(cautions_for(WORK)))]) + "\n"
     lines += ["", "  What the drive asks", *_needs(advice.needs)]
     for one in advice.opinions:
-        mark = " (the job's candidate)" if one.family == advice.candidate else ""
+        mark = ""
+        if one.family == advice.candidate:
+            mark = " (the job's candidate, by its ratings)" if one.figures.given else " (the job's candidate)"
         lines += ["", *wrapped(f"{one.family}: {one.verdict}{mark}", 2)]
         for label, reasons in (("against: ", one.against), ("care: ", one.care), ("for: ", one.reasons_for)):
             for reason in reasons:
                 lines += wrapped(clean(reason), 4, label, 13)
+        lines += wrapped(_figures(one.figures), 4, "figures: ", 13)
     for side, found in advice.fastenings.items():
         lines += ["", f"  Fastening on the {side} shaft"]
         for choice in found:
-            lines += wrapped(clean(f"{choice.verdict}; {choice.why}"), 4, f"{choice.fastening}: ", 8)
+            mark = " (the job's)" if choice.candidate else ""
+            lines += wrapped(clean(f"{choice.verdict}; {choice.why}"), 4, f"{choice.fastening}{mark}: ", 8)
         if not found:
             lines += wrapped(f"not known: give {side}.shaft", 4)
     diameter = three(advice.outside_diameter)
     size = f"Torques and stiffnesses are for the candidate's outside diameter, {diameter} mm."
     return "\n".join([*lines, "", *wrapped(f"{size} {SOURCE}"), "", *wrapped(" ".join(cautions_for(WORK)))]) + "\n"
+
+
+def _figures(figures: Figures) -> str:
+    """What a family does, typically or as rated, in one sentence."""
+    play = "none" if figures.backlash[1] == 0.0 else span(figures.backlash, "°")
+    permits = ", ".join(
+        f"{name} {span(pair, unit) if pair[1] > 0.0 else 'none'}"
+        for name, pair, unit in (
+            ("angular", figures.angular, "°"), ("parallel", figures.parallel, " mm"), ("axial", figures.axial, " mm"),
+        )
+    )  # fmt: skip
+    shocks = "does not soften shocks" if figures.shock == "none" else f"softens shocks {figures.shock}"
+    return (
+        f"torsional stiffness {figures.stiffness_class}, {span(figures.stiffness, ' N·m/rad')}; permits {permits}; "
+        f"backlash {play}; {shocks}; "
+        f"{span(figures.speed, ' rpm')}; {span(figures.torque, ' N·m')}"
+    )
 
 
 def _needs(needs: Needs) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isinf
 
+from fitcheck.advice.effects import Effects, effects_of
 from fitcheck.advice.figures import Figures
 from fitcheck.advice.needs import Needs, factors_for
 from fitcheck.checks.work_units import nm, three
@@ -14,8 +15,14 @@ from fitcheck.mechanics.service import required_rating
 
 SUITS, CARE, NOT = "suits", "suits with care", "does not suit"
 VERDICTS = (SUITS, CARE, NOT)
-SHORT_OVER_NOMINAL = 2.0
-"""Maximum over nominal torque of most couplings; common practice, no source."""
+LIVELY = 12.0
+"""mm/s; sliding speed of lubricated steel from which on alignment is no longer called acceptable (a published table of
+alignment tolerances, read); for plain discs it is a class only."""
+
+FELT_TWIST = 2.0
+"""Degrees under the greatest torque from which on it is said; common practice, no source."""
+
+BREAKING = "breaks by fatigue"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,13 +32,14 @@ class Opinion:
     family: str
     verdict: str
     figures: Figures
+    effects: Effects
     reasons_for: tuple[str, ...]
     care: tuple[str, ...]
     against: tuple[str, ...]
 
 
 class _Weigher:
-    """Collects reasons, each by a need against a typical range."""
+    """Collects reasons, each by a need against a range of the family."""
 
     def __init__(self) -> None:
         self.reasons_for: list[str] = []
@@ -53,21 +61,21 @@ def opinions(needs: Needs, working: Working, figures: tuple[Figures, ...]) -> tu
     Args:
         needs: of the drive.
         working: the drive at work.
-        figures: typical ones, for the outside diameter in question.
+        figures: of each family, for the outside diameter in question.
     """
     found = [_opinion(needs, working, one) for one in figures]
     return tuple(sorted(found, key=lambda one: (VERDICTS.index(one.verdict), len(one.against), len(one.care))))
 
 
 def _opinion(needs: Needs, working: Working, figures: Figures) -> Opinion:
-    weigh = _Weigher()
+    weigh, effects = _Weigher(), effects_of(needs, working, figures)
     _torque(weigh, needs, working, figures)
-    _misalignment(weigh, needs, figures)
-    _precision(weigh, needs, figures)
+    _misalignment(weigh, needs, figures, effects)
+    _precision(weigh, needs, working, figures, effects)
     _use(weigh, needs, figures)
     verdict = NOT if weigh.against else CARE if weigh.care else SUITS
     return Opinion(
-        family=figures.family, verdict=verdict, figures=figures, reasons_for=tuple(weigh.reasons_for),
+        family=figures.family, verdict=verdict, figures=figures, effects=effects, reasons_for=tuple(weigh.reasons_for),
         care=tuple(weigh.care), against=tuple(weigh.against),
     )  # fmt: skip
 
@@ -79,59 +87,80 @@ def _torque(weigh: _Weigher, needs: Needs, working: Working, figures: Figures) -
         weigh.against.append(f"no service factor for its elastomer: {error}")
         return
     rating = required_rating(needs.lasting or 0.0, needs.worst, factors)
-    need = max(rating.nominal, rating.maximum / SHORT_OVER_NOMINAL)
-    low, high = figures.torque
-    weigh.reach(
-        need, low, high,
-        f"torque: {nm(need)} nominal asked with service factors, typically {three(low)} to {nm(high)} at this size",
-    )  # fmt: skip
+    where = "" if "torque" in figures.given else " at this size"
+    words = (
+        f"torque: {nm(rating.nominal)} lasting and {nm(rating.maximum)} short asked with service factors, "
+        f"{figures.how('torque')} {span(figures.torque, ' N·m')} and {span(figures.maximum, ' N·m')}{where}"
+    )
+    used = [max(rating.nominal / figures.torque[end], rating.maximum / figures.maximum[end]) for end in (0, 1)]
+    weigh.stay(1.0, used[1], used[0], words)
 
 
-def _misalignment(weigh: _Weigher, needs: Needs, figures: Figures) -> None:
+def _misalignment(weigh: _Weigher, needs: Needs, figures: Figures, effects: Effects) -> None:
     offsets = needs.offsets
     if offsets is None:
         return
     rows = (
-        ("parallel", offsets.parallel_mm, figures.parallel, "mm"),
+        ("parallel", offsets.parallel_mm, figures.parallel, " mm"),
         ("angular", offsets.angular_deg, figures.angular, "°"),
-        ("axial", offsets.axial_mm, figures.axial, "mm"),
+        ("axial", offsets.axial_mm, figures.axial, " mm"),
     )
-    for name, need, (low, high), unit in rows:
-        space = "" if unit == "°" else " "
+    for name, need, pair, unit in rows:
         if need <= 0.0:
             continue
-        typical = f"permits {three(low)} to {three(high)}{space}{unit}" if high > 0.0 else "permits none"
-        words = f"{name} misalignment: the shafts have {three(need)}{space}{unit}, the family {typical}"
+        permitted = f"{span(pair, unit)} {figures.how(name)}" if pair[1] > 0.0 else "none"
+        words = f"{name} misalignment: the shafts have {three(need)}{unit}, permitted {permitted}"
         if figures.family == "rigid":
             words += "; the shafts and their bearings take it as force"
-        weigh.reach(need, low, high, words)
+        elif need > pair[0] and BREAKING in figures.upkeep:
+            words += "; over its limit it breaks by fatigue"
+        weigh.reach(need, *pair, words)
+    if effects.sliding is not None and effects.sliding > 0.0:
+        words = f"wear: the disc slides with up to {three(effects.sliding)} mm/s at that offset and speed"
+        (weigh.reasons_for if effects.sliding <= LIVELY else weigh.care).append(words)
 
 
-def _precision(weigh: _Weigher, needs: Needs, figures: Figures) -> None:
-    if needs.stiffness is not None:
-        low, high = figures.stiffness
-        if isinf(needs.stiffness):
-            weigh.against.append("stiffness: the shaft ends alone wind up too far, whatever the coupling")
+def _precision(weigh: _Weigher, needs: Needs, working: Working, figures: Figures, effects: Effects) -> None:
+    play = (
+        "no backlash"
+        if figures.backlash[1] == 0.0
+        else f"backlash {figures.how('backlash')} {span(figures.backlash, '°')}"
+    )
+    stiff = f"{span(figures.stiffness, ' N·m/rad')} {figures.how('stiffness')}"
+    if needs.travel is not None:
+        unit, limit = working.unit, needs.travel
+        best, worst = effects.lost
+        words = (
+            f"lost motion: {span((best, worst), f' {unit}')} at reversal, {three(limit)} {unit} asked: stiffness "
+            f"{stiff}, {play}"
+        )
+        if isinf(needs.stiffness or 0.0) and best > limit:
+            words += "; the shaft ends alone wind up too far"
+        if needs.scale_feedback and worst > limit:
+            weigh.care.append(f"{words}; a scale at the carriage takes it out of the position, not out of the loop")
         else:
-            asked = f"{three(needs.stiffness)} N·m/rad asked by {needs.stiffness_how}"
-            words = f"stiffness: {asked}, typically {three(low)} to {three(high)}"
-            weigh.reach(needs.stiffness, low, high, words)
-    if needs.backlash is not None:
-        best, worst = figures.backlash
-        typical = "none" if worst == 0.0 else f"typically {three(best)} to {three(worst)}°"
-        weigh.stay(needs.backlash, best, worst, f"backlash: at most {three(needs.backlash)}° asked, {typical}")
-    if figures.family == "universal joint" and needs.offsets is not None and needs.offsets.angular_deg > 0.0:
-        weigh.care.append("turns unevenly, twice a turn, by the angle between the shafts")
+            weigh.stay(limit, best, worst, words)
+    if needs.given_backlash is not None:
+        weigh.stay(
+            needs.given_backlash, *figures.backlash, f"backlash: at most {three(needs.given_backlash)}° asked, {play}"
+        )
+    if needs.resonance is not None and effects.resonance is not None:
+        words = f"resonance: {span(effects.resonance, ' Hz')} as two inertias, {three(needs.resonance)} Hz asked"
+        weigh.reach(needs.resonance, *effects.resonance, words)
+    if effects.uneven is not None and effects.uneven > 0.0:
+        words = f"turns unevenly, twice a turn, by the angle between the shafts: {three(effects.uneven)} {working.unit}"
+        over = needs.travel is not None and 2.0 * effects.uneven > needs.travel
+        small = needs.travel is not None and 20.0 * effects.uneven < needs.travel
+        (weigh.against if over else weigh.reasons_for if small else weigh.care).append(f"{words} to either side")
+    if effects.twist[1] > FELT_TWIST:
+        weigh.care.append(f"twist: {span(effects.twist, '°')} under the greatest torque, with the shaft ends")
 
 
 def _use(weigh: _Weigher, needs: Needs, figures: Figures) -> None:
     if needs.speed is not None:
-        low, high = figures.speed
+        shown = span(figures.speed, " rpm")
         weigh.reach(
-            needs.speed,
-            low,
-            high,
-            f"speed: {three(needs.speed)} rpm, typically up to {three(low)} to {three(high)} rpm",
+            needs.speed, *figures.speed, f"speed: {three(needs.speed)} rpm asked, {figures.how('speed')} up to {shown}"
         )
     if needs.load_class != "uniform":
         softens = figures.shock in ("some", "much")
@@ -144,3 +173,10 @@ def _use(weigh: _Weigher, needs: Needs, figures: Figures) -> None:
         return
     target = weigh.care if needs.load_class == "heavy shock" else weigh.reasons_for
     target.append(f"upkeep, to be planned: {figures.upkeep}")
+
+
+def span(pair: tuple[float, float], unit: str) -> str:
+    """A range in words, in rising order; one number where both ends read the same."""
+    low, high = sorted(pair)
+    first, last = three(low), three(high)
+    return f"{first}{unit}" if first == last else f"{first} to {last}{unit}"

@@ -30,6 +30,11 @@ class Needs:
         stiffness: least of the coupling, N·m/rad; None where nothing asks for one, infinite where the shaft ends alone
             are too soft.
         stiffness_how: what asks for it.
+        stubs: stiffness of the shaft ends that are known, N·m/rad.
+        travel: repeatability asked for, in the unit of the drive's travel; None where none is.
+        resonance: least that the bandwidth asks for, Hz; None where none is asked for.
+        scale_feedback: whether a scale at the carriage takes lost motion out of the position.
+        given_backlash: greatest at the coupling that the job itself gives, degrees; None where it gives none.
         backlash: greatest at the coupling, degrees; None where nothing limits it.
         speed: greatest, rpm; None where not known.
         load_class: of the service.
@@ -44,6 +49,11 @@ class Needs:
     offsets: Offsets | None
     stiffness: float | None
     stiffness_how: str
+    stubs: tuple[float, ...]
+    travel: float | None
+    resonance: float | None
+    scale_feedback: bool
+    given_backlash: float | None
     backlash: float | None
     speed: float | None
     load_class: str
@@ -79,6 +89,11 @@ def needs_of(drive: Drive, working: Working) -> Needs:
         offsets=None if isinstance(aligned, Missing) else aligned.judged(working.data),
         stiffness=stiffness,
         stiffness_how=how,
+        stubs=tuple(stub.stiffness.low for stub in stubs_of(drive)[0]),
+        travel=travel,
+        resonance=None if asked.bandwidth is None else asked.resonance_ratio * asked.bandwidth,
+        given_backlash=asked.backlash,
+        scale_feedback=asked.feedback == "carriage",
         backlash=backlash,
         speed=None if working.top_speed is None else working.top_speed * RPM,
         load_class=service.load_class,

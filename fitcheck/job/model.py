@@ -102,6 +102,10 @@ class Shaft:
     )
     flat: ShaftFlat | None = described("A flat on the shaft.", default=None)
     keyseat: Keyseat | None = described("A keyseat in the shaft.", default=None)
+    surface: str | None = described(
+        "Whether a set screw bites: soft, or hard (above about 35 HRC); for the advice on fastenings.",
+        default=None, choices=("soft", "hard"), example="soft",
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,7 +150,13 @@ class Machine:
     register: Register | None = described("The boss that locates in the adapter's pilot bore.", default=None)
     bolts: Bolts | None = described("The bolt pattern on the seat.", default=None)
     shaft: Shaft | None = described("The shaft end.", default=None)
-    bearings: Bearings | None = described("The shaft's bearings, for the forces of misalignment.", default=None)
+    bearings: Bearings | None = described(
+        "The shaft's bearings, for the forces of misalignment and the length that winds up.", default=None
+    )
+    removed: str = described(
+        "How often the hub comes off this shaft again; for the advice on fastenings.", default="seldom",
+        choices=("seldom", "often"),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

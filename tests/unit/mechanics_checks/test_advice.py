@@ -1,6 +1,7 @@
 """The family question: needs computed from the job, typical figures weighed, data and text of the answer."""
 
 import json
+from math import degrees, pi, radians, sqrt
 
 import pytest
 
@@ -99,7 +100,7 @@ def test_the_page_is_whole_and_calls_nothing_by_a_forbidden_word(build):
     text = advice_text(ask(build))
     assert max(len(line) for line in text.splitlines()) <= 100
     assert "double slit: " in text
-    assert "(the job's candidate)" in text
+    assert "double slit: suits (the job's candidate, by its ratings)" in text
     assert "ISO 14120" in " ".join(text.split())
     assert "safe " not in text.lower()
     json.dumps(ask(build).to_dict(), allow_nan=False)
@@ -111,3 +112,110 @@ def test_the_command_ends_by_the_contract(tmp_path, monkeypatch, capsys):
     assert main(["advise", "bad.fit.yaml"]) == 2
     assert main(["advise", "none.fit.yaml"]) == 2
     assert "none.fit.yaml" in capsys.readouterr().err
+
+
+def family(advice, name):
+    return next(one for one in advice.opinions if one.family == name)
+
+
+PER_RAD = 0.005 / (2 * pi)
+
+
+def test_lost_motion_of_a_family_by_hand(build):
+    advice = ask(build)
+    found = family(advice, "oldham")
+    scale = (32 / 30) ** 3
+    # The table: nominal torque 2 to 8 N·m at 30 mm, stiffness 30 to 150 a radian of it, backlash 0.05 to 2 degrees.
+    assert found.figures.stiffness == pytest.approx((30 * 2 * scale, 150 * 8 * scale))
+    stub = [79.3e9 * pi / 32 * d**4 / length for d, length in ((0.008, 0.021), (0.010, 0.023))]
+    nut, weight = 0.3 * 100 * PER_RAD, 6 * 9.80665 * PER_RAD
+    friction = (weight / 0.9 + nut - (weight * (2 - 1 / 0.9) - nut)) / 2
+    driven = pi / 32 * 7870 * 0.35 * 0.012**4 + 0.6e-5 + 6 * PER_RAD**2
+    for end, stiffness, play in ((0, 150 * 8 * scale, 0.05), (1, 30 * 2 * scale, 2.0)):
+        train = 1 / (1 / stiffness + 1 / stub[0] + 1 / stub[1])
+        assert found.effects.lost[end] == pytest.approx(
+            (2 * friction / train + radians(play)) * PER_RAD * 1e6, rel=1e-9
+        )
+        resonance = sqrt(train * (1 / driven + 1 / 5.4e-5)) / (2 * pi)
+        assert found.effects.resonance[1 - end] == pytest.approx(resonance, rel=1e-9)
+        assert found.effects.twist[end] == pytest.approx(degrees(1.8 / train), rel=1e-9)
+    # Offset 0.155 mm at 2400 rpm: the disc slides with w e.
+    assert found.effects.sliding == pytest.approx(2400 / 60 * 2 * pi * 0.155, rel=1e-9)
+    assert any("the disc slides" in reason for reason in found.care)
+
+
+def test_wind_up_and_backlash_share_the_repeatability(build):
+    # Each alone would do, together they do not: worst backlash 2 degrees are 27.8 um at a lead of 5.
+    most = family(ask(build), "oldham").effects.lost[1]
+    assert most > 27.8
+    near = ask(build, ("repeatability: 20 um", f"repeatability: {most - 0.01} um"))
+    assert any(reason.startswith("lost motion") for reason in family(near, "oldham").care)
+    wide = ask(build, ("repeatability: 20 um", f"repeatability: {most + 0.01} um"))
+    assert any(reason.startswith("lost motion") for reason in family(wide, "oldham").reasons_for)
+
+
+def test_a_scale_at_the_carriage_leaves_care_where_motion_is_lost(build):
+    tight = ask(build, ("repeatability: 20 um", "repeatability: 0.05 um, feedback: carriage"))
+    words = [reason for reason in family(tight, "jaw").care if reason.startswith("lost motion")]
+    assert words
+    assert "out of the position" in words[0]
+
+
+def test_the_candidate_is_weighed_by_its_own_ratings(build):
+    advice = ask(build, ("    parallel: 0.3", "    parallel: 0.1"))
+    own = family(advice, "double slit")
+    assert own.verdict == NOT
+    assert any("permitted 0.1 mm rated; over its limit it breaks by fatigue" in reason for reason in own.against)
+    assert own.figures.stiffness == (400.0, 400.0)
+    assert own.figures.torque == (5.0, 5.0)
+    assert own.figures.maximum == (10.0, 10.0)
+    weak = family(ask(build, ("maximum_torque: 10", "maximum_torque: 5.1"), ("peak_torque: 0.9", "peak_torque: 3")),
+                  "double slit")  # fmt: skip
+    assert any(reason.startswith("torque") for reason in weak.against)
+
+
+def test_unevenness_of_a_joint_counts_by_the_repeatability(build):
+    def words(repeatability):
+        set_up = ("  motor: {inertia", "  alignment: {angular: 5}\n  motor: {inertia")
+        found = family(
+            ask(build, set_up, ("repeatability: 20 um", f"repeatability: {repeatability}")), "universal joint"
+        )
+        kinds = (("for", found.reasons_for), ("care", found.care), ("against", found.against))
+        return next(name for name, reasons in kinds if any("turns unevenly" in reason for reason in reasons))
+
+    # (5 degrees)²/4 = 1.9 mrad: 1.5 um to either side at a lead of 5 mm.
+    assert words("2 um") == "against"
+    assert words("10 um") == "care"
+    assert words("100 um") == "for"
+
+
+def test_soft_shafts_and_those_removed_often_are_not_for_set_screws(build):
+    round_shaft = "shaft: {diameter: 8, tolerance: h6, length: 21"
+    weak = ("peak_torque: 0.9", "peak_torque: 0.2")
+
+    def motor(*more):
+        changes = [(round_shaft, round_shaft + more[0])] if more else []
+        return {c.fastening: c for c in ask(build, weak, *changes, *more[1:]).fastenings["motor"]}
+
+    assert motor()["set screw"].verdict == "with care"
+    assert motor(", surface: soft")["set screw"].verdict == "no"
+    assert "as it is soft" in motor(", surface: soft")["set screw"].why
+    assert "counts on a soft shaft" in motor(", surface: soft")["clamp"].why
+    assert "bites less" in motor(", surface: hard")["set screw"].why
+    often = ("  bearings: {distance: 8,", "  removed: often\n  bearings: {distance: 8,")
+    assert motor("", often)["set screw"].verdict == "no"
+    assert "removed often" in motor("", often)["clamp two-piece"].why
+    flat = motor(", flat: {length: 12, height: 7.2}")
+    assert "sits on the flat" in flat["set screw"].why
+    assert flat["clamp"].verdict == "with care"
+
+
+def test_the_job_s_own_hub_is_weighed_by_what_it_holds(build):
+    own = next(choice for choice in ask(build).fastenings["motor"] if choice.candidate)
+    assert own.fastening == "clamp"
+    assert own.verdict == "yes"
+    assert "the job's hub holds" in own.why
+    slipping = ask(build, ("peak_torque: 0.9", "peak_torque: 9"))
+    own = next(choice for choice in slipping.fastenings["motor"] if choice.candidate)
+    assert own.verdict == "with care"
+    assert "as given it slips" in own.why

@@ -1,0 +1,72 @@
+"""What a family's stiffness and backlash come to in this drive: lost motion, twist, resonance, as best and worst."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import radians
+
+from fitcheck.advice.figures import Figures
+from fitcheck.advice.needs import Needs
+from fitcheck.checks.working import Working
+from fitcheck.errors import UsageError
+from fitcheck.mechanics.dynamics import two_inertia
+from fitcheck.mechanics.joints import joint_angle_error, oldham
+from fitcheck.mechanics.stiffness import in_series, joint_error_um, lost_motion_um, twist_deg
+
+BENDING = ("oldham", "universal joint")
+"""Families that turn as one universal joint at an angle between the shafts; others by far less."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effects:
+    """What a family comes to; pairs run from its best to its worst. None where the job does not tell it.
+
+    Attributes:
+        lost: at reversal, in the unit of the drive's travel.
+        twist: of coupling and shaft ends under the greatest torque, degrees.
+        resonance: as two inertias, Hz, from its worst to its best.
+        uneven: error to either side within a turn by the angle between the shafts, in the unit of the drive's travel.
+        sliding: greatest speed of a sliding disc, mm/s.
+    """
+
+    lost: tuple[float, float]
+    twist: tuple[float, float]
+    resonance: tuple[float, float] | None
+    uneven: float | None
+    sliding: float | None
+
+
+def effects_of(needs: Needs, working: Working, figures: Figures) -> Effects:
+    """The effects of a family's figures in a drive, its shaft ends in series."""
+    soft, stiff = (in_series(value, *needs.stubs) for value in figures.stiffness)
+    best, worst = (
+        lost_motion_um(working.friction_torque, stiffness, working.lead_mm, radians(play))
+        for stiffness, play in zip((stiff, soft), figures.backlash, strict=True)
+    )
+    rotor, driven = working.motor_inertia, working.axis.inertia
+    resonance = None
+    if rotor is not None and driven > 0.0:
+        low, high = (two_inertia(rotor, driven, stiffness).resonance for stiffness in (soft, stiff))
+        resonance = (low, high)
+    return Effects(
+        lost=(best, worst),
+        twist=(twist_deg(needs.worst, stiff), twist_deg(needs.worst, soft)),
+        resonance=resonance,
+        uneven=_uneven(needs, working, figures.family),
+        sliding=_sliding(needs, working, figures.family),
+    )
+
+
+def _uneven(needs: Needs, working: Working, family: str) -> float | None:
+    if family not in BENDING or needs.offsets is None:
+        return None
+    try:
+        return joint_error_um(joint_angle_error(needs.offsets.angular_deg), working.lead_mm)
+    except UsageError:
+        return None  # beyond any joint, which its permitted angle says
+
+
+def _sliding(needs: Needs, working: Working, family: str) -> float | None:
+    if family != "oldham" or needs.offsets is None or working.top_speed is None:
+        return None
+    return 1000.0 * oldham(needs.offsets.parallel_mm, working.top_speed).sliding_speed
