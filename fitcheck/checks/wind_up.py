@@ -180,10 +180,12 @@ def _surge(working: Working, demand: Demand) -> float:
 
 def _wound(working: Working, demand: Demand, stiffness: float) -> str:
     """Twist of the whole shaft train at constant speed, at the cycle's peak and at reversal, in words."""
+    worst = working.worst
     rows = (
         ("at constant speed", demand.running),
         ("at the cycle's peak", demand.peak),
         ("over a reversal", 2.0 * working.friction_torque),
+        *((("in the worst case", worst.torque),) if worst.torque > demand.peak else ()),
     )
     shown = ", ".join(
         f"{three(twist_deg(torque, stiffness))}° {when} ({nm(torque)}, "

@@ -6,6 +6,7 @@ from math import degrees, radians
 
 import numpy as np
 import pytest
+from scipy.optimize import curve_fit
 from scipy.stats import linregress
 from scipy.stats import t as student
 
@@ -246,3 +247,25 @@ def test_tables_as_spreadsheets_save_them(text: str) -> None:
 def test_tables_that_could_be_misread_are_refused(text: str, message: str) -> None:
     with pytest.raises(JobError, match=message):
         read_readings(text, "a.csv")
+
+
+def test_the_whole_loop_against_scipy_s_curve_fit() -> None:
+    # The same four unknowns, fitted by another library: values, and their errors by its covariance and Student's t.
+    taken = loop(noise=1e-4, seed=9)
+    torques, twists = np.array(taken.torques), np.array(taken.twists)
+    branch = np.array(branches(taken.torques))
+
+    def model(at, give, up, down, lag):  # type: ignore[no-untyped-def]
+        return at / STIFFNESS * give + np.where(at > 0, up, down) + lag * np.sign(at) * branch
+
+    values, covariance = curve_fit(model, torques, twists, p0=[1.0, 0.001, -0.001, 0.0])
+    t = student.ppf(0.975, len(torques) - 4)
+    found = fit_bench(taken)
+    assert found.used == len(torques)
+    assert found.stiffness.nominal == pytest.approx(STIFFNESS / values[0], rel=1e-6)
+    assert found.stiffness.low == pytest.approx(STIFFNESS / (values[0] + t * covariance[0, 0] ** 0.5), rel=1e-6)
+    assert found.backlash == pytest.approx(values[1] - values[2], rel=1e-6)
+    spread = covariance[1, 1] + covariance[2, 2] - 2 * covariance[1, 2]
+    assert found.backlash_error == pytest.approx(t * spread**0.5, rel=1e-5)
+    assert found.hysteresis == pytest.approx(-2 * values[3], rel=1e-5)
+    assert found.hysteresis_error == pytest.approx(2 * t * covariance[3, 3] ** 0.5, rel=1e-5)
