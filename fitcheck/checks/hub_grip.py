@@ -116,15 +116,15 @@ def _keyed_clamp(drive: Drive, side: str, hub: Hub, finding: Finding, needed: fl
 
 def _remedy(drive: Drive, side: str, hub: Hub, held: Held, needed: float) -> str:
     low = held.torque.low
-    wanted = f"holds {three(needed / low)} times as much" if low > 0.0 else f"holds {nm(needed)} at least"
+    much = f"{three(needed / low)} times as much" if low > 0.0 else f"at least {nm(needed)}"
     if hub.fastening in KEYS:
-        return f"a key that {wanted}: a longer or second key, or a hub of steel"
+        return f"a key that carries {much}: a longer or second key, or a hub of steel"
     if hub.fastening == "set screw":
-        return f"set screws, of which the hub {wanted}: larger or more of them, a clamp hub or a key"
+        return f"set screws that hold {much}: larger or more of them, a clamp hub or a key"
     play = holding_play(drive, side, needed)
     closer = "" if play is None else f"bore and shaft with at most {three(play)} mm of play, "
     return (
-        f"a clamp that {wanted}: {closer}a higher tightening torque (screws of a higher property class), larger or "
+        f"a clamp that holds {much}: {closer}a higher tightening torque (screws of a higher property class), larger or "
         "more screws, a two-piece clamp or a key"
     )
 

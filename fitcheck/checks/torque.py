@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from fitcheck.checks.collision import collision_case
 from fitcheck.checks.drive import Drive
-from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.finding import Finding, compare
+from fitcheck.checks.service import load_factor, start_factor, temperature_factor, together
 from fitcheck.checks.sides import Missing
-from fitcheck.checks.work_units import TORQUE, nm, open_question, three
+from fitcheck.checks.work_units import TORQUE, nm, open_question
 from fitcheck.checks.working import Case, Working, no_motion, ratings_of, working_of
-from fitcheck.errors import TableError
-from fitcheck.mechanics.service import ServiceFactors
 
 CHECK = "torque"
 NO_RATING = Missing(reason="the coupling's nominal torque is not given", supply="give coupling.ratings.nominal_torque")
@@ -27,46 +26,40 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             reason=f"{NO_RATING.reason}; asked are {nm(worst.torque)} ({worst.how})", supply=NO_RATING.supply
         )
         return (open_question(CHECK, "coupling", missing, required=True),)
-    try:
-        factors = working.factors
-    except TableError as error:
-        reason = f"no service factor: {error}"
-        return (not_checked(CHECK, "coupling", reason, "correct drive.service.starts_per_hour or temperature"),)
     most = ratings.maximum_torque
-    found = [_nominal(working, ratings.nominal_torque, factors)]
-    found += [
-        _short(working, case, most or ratings.nominal_torque, most is not None, factors) for case in working.cases
-    ]
+    found = [_nominal(working, ratings.nominal_torque)]
+    found += [_short(working, case, most or ratings.nominal_torque, most is not None) for case in working.cases]
     return tuple(found)
 
 
-def _nominal(working: Working, rated: float, factors: ServiceFactors) -> Finding:
+def _nominal(working: Working, rated: float) -> Finding:
     if working.demand is None:
         return open_question(CHECK, "nominal", no_motion(working.data), required=True)
-    demand, service = working.demand, working.data.service
+    factor = together(load_factor(working), temperature_factor(working))
+    if isinstance(factor, Missing):
+        return open_question(CHECK, "nominal", factor, required=True)
+    demand = working.demand
     lasting = max(demand.rms, demand.running, demand.holding)
-    value = lasting * factors.load * factors.temperature
-    words = f"load factor {three(factors.load)} for {service.load_class}, {service.direction}"
-    if factors.temperature != 1.0:
-        words += f", {three(factors.temperature)} for the elastomer at {three(service.temperature)} °C"
+    value = lasting * factor.value
     return compare(
         check=CHECK, subject="nominal", value=value, limit=rated, unit=TORQUE, at_least=False,
         path="coupling.ratings.nominal_torque",
         message=f"lasting torque {nm(lasting)} (the largest of root mean square {nm(demand.rms)}, running "
-        f"{nm(demand.running)} and at rest {nm(demand.holding)}), with {words}: {nm(value)}; the coupling carries "
+        f"{nm(demand.running)} and at rest {nm(demand.holding)}), with {factor.how}: {nm(value)}; the coupling carries "
         f"{nm(rated)} for ever",
         remedy=f"a coupling with a nominal torque of at least {nm(value)}",
     )  # fmt: skip
 
 
-def _short(
-    working: Working, case: Case | tuple[str, Missing], rated: float, given: bool, factors: ServiceFactors
-) -> Finding:
+def _short(working: Working, case: Case | tuple[str, Missing], rated: float, given: bool) -> Finding:
     if not isinstance(case, Case):
         return open_question(CHECK, case[0], case[1], required=True)
-    factor = factors.starts * factors.temperature
-    value = case.torque * factor
-    words = f", with {three(factor)} for starts and temperature of the elastomer" if factor != 1.0 else ""
+    factor = together(start_factor(working), temperature_factor(working))
+    if isinstance(factor, Missing):
+        reason = f"{factor.reason}; without it {nm(case.torque)}: {case.how}"
+        return open_question(CHECK, case.subject, Missing(reason=reason, supply=factor.supply), required=True)
+    value = case.torque * factor.value
+    words = f", with {factor.how}" if factor.how else ""
     rating = "for short peaks" if given else "for ever, as no maximum torque is given"
     less = {
         "peak": "less acceleration or mass",

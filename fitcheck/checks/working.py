@@ -10,13 +10,12 @@ from fitcheck.checks.drive import Drive
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.work_units import RPM, nm, three
 from fitcheck.errors import UsageError
-from fitcheck.job.drive import REVERSING, DriveData, Move, RotaryDrive, ScrewDrive, Turn
+from fitcheck.job.drive import DriveData, Move, RotaryDrive, ScrewDrive, Turn
 from fitcheck.job.ratings import Ratings
 from fitcheck.mechanics.axis import RotaryAxis, ScrewAxis, solid_cylinder_inertia
 from fitcheck.mechanics.demand import Demand, demand
 from fitcheck.mechanics.motion import Phase, cycle, there_and_back, trapezoid
 from fitcheck.mechanics.overload import emergency_stop
-from fitcheck.mechanics.service import ServiceFactors, service_factors
 
 ELASTOMER = ("jaw",)
 """Families whose torque passes an elastomer, for which starts and temperature count."""
@@ -96,19 +95,6 @@ class Working:
             return 0.0
         starts = sum(part.start_speed == 0.0 and part.end_speed != 0.0 for part in self.demand.segments)
         return starts * 3600.0 / self.demand.period
-
-    @cached_property
-    def factors(self) -> ServiceFactors:
-        """Service factors.
-
-        Raises:
-            TableError: starts or temperature lie outside the tables.
-        """
-        service = self.data.service
-        return service_factors(
-            service.load_class, service.direction == REVERSING, self.drive.job.coupling.family in ELASTOMER,
-            self.starts_per_hour, service.temperature,
-        )  # fmt: skip
 
     @cached_property
     def cases(self) -> tuple[Case | tuple[str, Missing], ...]:

@@ -31,6 +31,14 @@ def _over_zero(doc: str, quantity: str, **kw: Any) -> Any:
     return described(doc, quantity=quantity, least=0.0, exclusive=True, **kw)
 
 
+def _factor(doc: str, example: str) -> Any:
+    """A service factor, at least 1, in place of the table's."""
+    return described(
+        f"{doc}; in place of what the tables give.", quantity="number", least=1.0, most=20.0, default=None,
+        example=example,
+    )  # fmt: skip
+
+
 @dataclass(frozen=True, kw_only=True)
 class Move:
     """A move of the carriage from rest to rest."""
@@ -214,6 +222,9 @@ class Service:
         "Greatest temperature at the coupling; counts for elastomers.", quantity="temperature", least=-60.0, most=200.0,
         default=30.0, report_default=True,
     )  # fmt: skip
+    load_factor: float | None = _factor("Factor on the lasting torque, from the coupling's maker", "1.5")
+    start_factor: float | None = _factor("Factor on short torques for the starts, from the coupling's maker", "2")
+    temperature_factor: float | None = _factor("Factor for the temperature, from the coupling's maker", "1.4")
     warming: float = described(
         "By how many kelvin the shafts get warmer than the adapter; lengthens them towards each other.",
         quantity="number", least=-100.0, most=200.0, default=0.0, report_default=True,
