@@ -70,5 +70,5 @@ def screw_lost_um(working: Working) -> tuple[float, str]:
             parts.append((2.0 * axis.friction_force / screw.axial_stiffness * 1000.0, spring))
         else:
             parts.append((travel_um(2.0 * working.friction_torque / spring.stiffness.low, working.lead_mm), spring))
-    words = " and ".join(f"{spring.name} ({spring.how}) {three(lost)} µm" for lost, spring in parts)
+    words = " and ".join(f"{spring.name} ({spring.how}) {three(lost)} µm" for lost, spring in parts if lost > 1e-6)
     return sum(lost for lost, _ in parts), words

@@ -17,6 +17,9 @@ from fitcheck.errors import UsageError
 from fitcheck.mechanics.dynamics import two_inertia
 
 CHECK = "resonance"
+WORTH_SAYING = 50.0
+"""Amplification above which the coupling's damping is as good as none beside that of the guides; common practice, no
+source."""
 
 
 def check(drive: Drive) -> tuple[Finding, ...]:
@@ -58,7 +61,7 @@ def _free(
         f"{_span(two.anti_resonance, stiff.anti_resonance)} Hz) on a shaft train of {train.how}; as a chain of "
         f"{whole.parts} from {three(modes.ranges[0][0])} Hz on (anti-resonances {still} Hz)"
     )
-    if modes.amplification != float("inf"):
+    if modes.amplification < WORTH_SAYING:
         words += f", amplified at most {three(modes.amplification)} times there by the coupling's damping"
     lowest = min(two.resonance, modes.ranges[0][0])
     if asked.bandwidth is None and asked.kept_free is None:
