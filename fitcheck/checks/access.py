@@ -6,15 +6,15 @@ drive, since `wrench-access` and `assembly-order` ask for the same ones.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
 
-from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.drive import Drive, Placed, PlacedHub
 from fitcheck.checks.material import left_out
-from fitcheck.checks.own_parts import Hindrance, blocked_tool_angles, heads, hindrance, rounds
+from fitcheck.checks.own_parts import Hindrance, Round, blocked_tool_angles, heads, hindrance, rounds
 from fitcheck.checks.swept import hub_radius, outer_end
 from fitcheck.checks.tools import Tool, tools_for
 from fitcheck.checks.wording import SIDES
@@ -29,7 +29,7 @@ from fitcheck.measurement.arms import (
 )
 from fitcheck.measurement.best_angle import Best, best_armed, best_straight
 from fitcheck.measurement.corridor import Corridor, ToolPart, corridor, corridors
-from fitcheck.measurement.intervals import Gap
+from fitcheck.measurement.intervals import Gap, united
 from fitcheck.measurement.obstacles import Floats
 from fitcheck.measurement.toolgap import LARGEST, straight_margin
 
@@ -102,34 +102,39 @@ def reaches(drive: Drive, placed: Placed, side: str, position: int, state: State
     """
     asked = ("reaches", side, position, state)
     if asked not in drive.answers:
-        hub = placed.hub(side)
-        screw = hub.hub.screws[position - 1]
-        if screw.direction == ACROSS:
-            asking = _Asked(drive, placed, side, position, state)
-            found = asking.first_that_works() if drive.trial else asking.every()
+        asking: Asked
+        if placed.hub(side).hub.screws[position - 1].direction == ACROSS:
+            asking = Asked(drive, placed, side, position, state)
         else:
-            from fitcheck.checks.axial_access import axial_reaches
+            from fitcheck.checks.axial_access import AxialAsked
 
-            found = axial_reaches(drive, placed, side, position, state)
-        drive.answers[asked] = found
+            asking = AxialAsked(drive, placed, side, position, state)
+        drive.answers[asked] = asking.first_that_works() if drive.trial else asking.every()
     answer: tuple[Reach, ...] = drive.answers[asked]
     return answer
 
 
-class _Asked:
-    """One screw in one state, with what all its tools share."""
+class Asked:
+    """One screw across the drive axis in one state, with what all its tools share.
+
+    Angles inside are those of the tool's direction, in the axis frame.
+    """
 
     def __init__(self, drive: Drive, placed: Placed, side: str, position: int, state: State) -> None:
-        self.drive, self.state, self.key = drive, state, (side, position, state)
+        self.drive, self.state = drive, state
+        self.key: tuple[Hashable, ...] = (side, position, state)
         self.screw = placed.hub(side).hub.screws[position - 1]
         self.station, self.offset = placed.hub(side).inwards(self.screw.station), self.screw.offset
         self.skip = left_out(drive.measurement, state)
         self.rounds = rounds(drive, placed, side, state)
         self.heads = list(heads(drive, placed, side, position))
-        start = outer_end(self.screw, hub_radius(drive.job.coupling, placed.hub(side).hub))
-        self.tools = tools_for(drive.job.require, self.screw, start)
+        self.tools = tools_for(drive.job.require, self.screw, self._start(placed.hub(side)))
         assert drive.measurement.obstacles is not None
         self.material = drive.measurement.obstacles
+
+    def _start(self, hub: PlacedHub) -> float:
+        """Where the screw ends along its direction."""
+        return outer_end(self.screw, hub_radius(self.drive.job.coupling, hub.hub))
 
     def every(self) -> tuple[Reach, ...]:
         """What each tool does; tools that differ by name alone are looked at once."""
@@ -146,7 +151,8 @@ class _Asked:
     def first_that_works(self) -> tuple[Reach, ...]:
         """One reach: the first that works, the simplest tools first, or else the last one tried."""
         found: Reach | None = None
-        order = sorted(self.tools, key=lambda tool: (tool.tilt > 0.0, 0.0 if tool.arm is None else -tool.arm.low))
+        straight = [tool for tool in self.tools if tool.tilt == 0.0]
+        order = sorted(straight, key=lambda tool: 0.0 if tool.arm is None else -tool.arm.low)
         for tool in order:
             found = self.reach(tool)
             if found.works:
@@ -154,6 +160,7 @@ class _Asked:
         return () if found is None else (found,)
 
     def reach(self, tool: Tool) -> Reach:
+        """What a tool does, without its best shaft angle."""
         if tool.tilt > 0.0:
             return self._ball_end(tool)
         own = self._own(tool.parts)
@@ -186,12 +193,25 @@ class _Asked:
         asked = ("corridor", *self.key, parts)
         if asked not in self.drive.answers:
             every = [parts] if self.drive.trial else self._stacks
-            found = corridors(self.material, self.station, self.offset, every, leave_out=self.skip)
-            self.drive.answers.update(
-                {("corridor", *self.key, these): one for these, one in zip(every, found, strict=True)}
-            )
+            for these, found in zip(every, self._corridors(every), strict=True):
+                self.drive.answers["corridor", *self.key, these] = found
         answer: Corridor = self.drive.answers[asked]
         return answer
+
+    def _corridors(self, every: Sequence[tuple[ToolPart, ...]]) -> tuple[Corridor, ...]:
+        return corridors(self.material, self.station, self.offset, every, leave_out=self.skip)
+
+    def _free_within(self, parts: Sequence[ToolPart], ranges: Sequence[Gap], tolerance: float) -> tuple[Gap, ...]:
+        """The free ranges of a straight part; those given alone matter."""
+        return corridor(
+            self.material, self.station, self.offset, parts, leave_out=self.skip, within=ranges, tolerance=tolerance
+        ).free  # fmt: skip
+
+    def _straight_room(self, parts: Sequence[ToolPart], thetas: Floats, most: float) -> Floats:
+        """The room of a straight part at shaft angles, mm; cut off at `most`."""
+        return straight_margin(
+            self.material, self.station, self.offset, parts, thetas, leave_out=self.skip, largest=most
+        )  # fmt: skip
 
     @property
     def _stacks(self) -> list[tuple[ToolPart, ...]]:
@@ -205,13 +225,15 @@ class _Asked:
     def _near(self, arm: Arm, spare: float = 0.0) -> NearArm:
         return near_arm(self.material, self.station, self.offset, arm, self.skip, spare)
 
-    def _fixed(self, arm: Arm) -> BlockedAngles:
-        return blocked_tool_angles(self.rounds, self.heads, self.station, self.offset, arm)
+    def _fixed(self, arm: Arm, alone: Sequence[Round] | None = None) -> BlockedAngles:
+        """The tool angles that the drive itself blocks, or some of its round bodies alone."""
+        about, others = (self.rounds, self.heads) if alone is None else (alone, ())
+        return blocked_tool_angles(about, others, self.station, self.offset, arm)
 
     def _own_blocker(self, arm: Arm) -> str:
         """What of the drive leaves no swing by itself; else all of it together."""
         for body in self.rounds:
-            alone = blocked_tool_angles([body], [], self.station, self.offset, arm)
+            alone = self._fixed(arm, [body])
             nothing = self._near(arm).only(slice(0))
             if not swings(nothing, arm, np.zeros(1), np.zeros(1), [alone])[0]:
                 return body.what
@@ -234,17 +256,11 @@ class _Asked:
         """The shaft angle (radians, of the tool) with the largest margin, and that margin in mm."""
 
         def room(thetas: Floats) -> Floats:
-            found = straight_margin(
-                self.material, self.station, self.offset, tool.parts, thetas, leave_out=self.skip, largest=most
-            )
-            return np.minimum(found, most)
+            return self._straight_room(tool.parts, thetas, most)
 
         def free_with(more: float, ranges: Sequence[Gap], tolerance: float) -> tuple[Gap, ...]:
             parts = [replace(part, radius=part.radius + more) for part in tool.parts]
-            return corridor(
-                self.material, self.station, self.offset, parts,
-                leave_out=self.skip, within=ranges, tolerance=tolerance,
-            ).free  # fmt: skip
+            return self._free_within(parts, ranges, tolerance)
 
         most = min(max(own_room, 0.0), LARGEST)
         asked = ("straight", *self.key, tool.parts, free)
@@ -261,9 +277,16 @@ class _Asked:
         return best_armed(free, best, room, free_with, self._near(arm, best.room), arm, fixed)
 
     def _ball_end(self, tool: Tool) -> Reach:
-        from fitcheck.checks.ball_end import tilted_ranges
+        from fitcheck.checks.ball_end import leaning, tilted_ranges
 
-        free = tilted_ranges(self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip)
+        found: list[Gap] = []
+        for tilt in (0.0, 0.5 * tool.tilt, -0.5 * tool.tilt, tool.tilt, -tool.tilt):
+            turned, upright = leaning(self, tool, tilt)
+            found += [_in_coupling(gap, tilt) for gap in turned.reach(upright).free]
+        free = united(_in_coupling(gap, -self.screw.angle) for gap in found)
+        free = tilted_ranges(
+            self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip, already=free
+        )  # fmt: skip
         return Reach(tool=tool, free=tuple(_in_coupling(gap, self.screw.angle) for gap in free))
 
 

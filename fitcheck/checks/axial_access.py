@@ -3,64 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
-from fitcheck.checks.access import Reach, State
-from fitcheck.checks.drive import Drive, Placed
-from fitcheck.checks.material import left_out
-from fitcheck.checks.own_parts import Round, rounds
-from fitcheck.checks.tools import Tool, tools_for
-from fitcheck.measurement.axial import axial_corridor
-from fitcheck.measurement.corridor import ToolPart
+from fitcheck.checks.access import Asked, Reach
+from fitcheck.checks.drive import PlacedHub
+from fitcheck.checks.own_parts import Hindrance, Round, axial_blocked_tool_angles, axial_hindrance, axial_sense
+from fitcheck.checks.tools import Tool
+from fitcheck.measurement.arm_angles import Arm, BlockedAngles
+from fitcheck.measurement.arm_pairs import NearArm, near_axial_arm
+from fitcheck.measurement.axial import axial_corridor, axial_margin
+from fitcheck.measurement.corridor import Corridor, ToolPart
+from fitcheck.measurement.intervals import Gap
+from fitcheck.measurement.obstacles import Floats
 
 
-def axial_reaches(drive: Drive, placed: Placed, side: str, position: int, state: State) -> tuple[Reach, ...]:
-    """What every allowed tool does there. An arm counts as if it swept its whole circle.
+class AxialAsked(Asked):
+    """One screw along the drive axis in one state.
 
-    Raises:
-        TableError: the screw or its key is not in the tables.
+    Heights are `sense` times the station; the shaft angle is that at which the screw lies. A ball end is not looked at.
     """
-    hub = placed.hub(side)
-    screw = hub.hub.screws[position - 1]
-    outwards = -1.0 if side == "motor" else 1.0
-    sense = outwards if screw.direction == "to outer face" else -outwards
-    start = sense * hub.inwards(screw.station)
-    about = rounds(drive, placed, side, state)
-    found = []
-    assert drive.measurement.obstacles is not None
-    for tool in tools_for(drive.job.require, screw, start):
-        if tool.tilt > 0.0:
-            continue
-        parts = _swept(tool)
-        hindered = _hindrance(about, abs(screw.offset), sense, parts)
-        if hindered is not None:
-            found.append(Reach(tool=tool, free=(), hindered_by=hindered))
-            continue
-        way = axial_corridor(
-            drive.measurement.obstacles, abs(screw.offset), sense, parts, leave_out=left_out(drive.measurement, state)
+
+    @property
+    def radius(self) -> float:
+        """Distance of the screw's axis from the drive axis, mm."""
+        return abs(self.screw.offset)
+
+    @property
+    def sense(self) -> float:
+        """+1 where the tool lies towards the actuator, -1 towards the motor."""
+        return axial_sense(str(self.key[0]), self.screw)
+
+    def _start(self, hub: PlacedHub) -> float:
+        return self.sense * hub.inwards(self.screw.station)
+
+    def _own(self, parts: Sequence[ToolPart]) -> Hindrance:
+        return axial_hindrance(self.rounds, self.heads, self.radius, self.sense, parts)
+
+    def _corridors(self, every: Sequence[tuple[ToolPart, ...]]) -> tuple[Corridor, ...]:
+        return tuple(
+            axial_corridor(self.material, self.radius, self.sense, parts, leave_out=self.skip) for parts in every
         )
-        free = tuple(
-            replace(gap, start=(gap.start - screw.angle) % 360.0, stop=(gap.start - screw.angle) % 360.0 + gap.width)
-            for gap in way.free
-        )
-        widest = max(free, key=lambda gap: gap.width, default=None)
-        best = None if widest is None else (widest.start + widest.width / 2) % 360.0
-        blocker = way.blockers[0] if way.blockers else -1
-        found.append(Reach(tool=tool, free=free, best=best, swing=360.0 if free else 0.0, blocker=blocker))
-    return tuple(found)
 
+    def _free_within(self, parts: Sequence[ToolPart], ranges: Sequence[Gap], tolerance: float) -> tuple[Gap, ...]:
+        return axial_corridor(self.material, self.radius, self.sense, parts, leave_out=self.skip).free
 
-def _swept(tool: Tool) -> tuple[ToolPart, ...]:
-    if tool.arm is None:
-        return tool.parts
-    return (*tool.parts, *(ToolPart(start=bar.low, radius=bar.length + bar.half_width) for bar in tool.arm.bars))
+    def _straight_room(self, parts: Sequence[ToolPart], thetas: Floats, most: float) -> Floats:
+        return axial_margin(
+            self.material, self.radius, self.sense, parts, thetas, leave_out=self.skip, largest=most
+        )  # fmt: skip
 
+    def _near(self, arm: Arm, spare: float = 0.0) -> NearArm:
+        return near_axial_arm(self.material, self.radius, self.sense, arm, self.skip, spare)
 
-def _hindrance(about: Sequence[Round], radius: float, sense: float, parts: Sequence[ToolPart]) -> str | None:
-    """The round body beyond the tool's start that reaches into its way; the own hub leaves room for a counterbore."""
-    for position, part in enumerate(parts):
-        for body in about:
-            beyond = max(sense * body.start, sense * body.stop) > part.start + 1e-9
-            if beyond and body.radius > radius - part.radius and not (body.own_hub and position == 0):
-                return body.what
-    return None
+    def _fixed(self, arm: Arm, alone: Sequence[Round] | None = None) -> BlockedAngles:
+        about, others = (self.rounds, self.heads) if alone is None else (alone, ())
+        return axial_blocked_tool_angles(about, others, self.radius, self.sense, arm)
+
+    def _ball_end(self, tool: Tool) -> Reach:
+        return Reach(tool=tool, free=())

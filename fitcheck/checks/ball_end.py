@@ -1,58 +1,112 @@
 """Where a ball end, tilted against the screw, drives it in.
 
-A ball end comes in along its own tilted axis. Tilts are tried in twelve directions about the screw, at the greatest
-tilt and at half of it, and straight; at each one whole cells of shaft angle are proved free, every point of the
+A ball end comes in along its own tilted axis, and its arm swings about that. Tilted square to the drive axis it is an
+upright tool on another screw, whose axis lies elsewhere beside the drive axis: those tilts (none, half of the greatest
+and the greatest, to either side) are as exact as upright tools are. Other directions of tilt, twelve in all about the
+screw, are tried where those leave an angle open: whole cells of shaft angle are proved free there, every point of the
 material being grown by its way through the cell. So what is told free is free; a tilt between those tried may reach
 somewhat farther.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Sequence
+from copy import copy
+from dataclasses import replace
+from functools import lru_cache
 from math import cos, pi, radians, sin
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.checks.own_parts import Round
 from fitcheck.checks.tools import Tool
-from fitcheck.measurement.intervals import Gap, united
+from fitcheck.measurement.arm_angles import Arm, BlockedAngles, Spread, arm_intervals, works
+from fitcheck.measurement.intervals import Gap, gaps, united
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import distances, least, most, outlines, over_origin
 
-_FIRST_CELLS = 90
-_FINEST = radians(0.25)
+if TYPE_CHECKING:
+    from fitcheck.checks.access import Asked
+
+_FIRST_CELL = radians(4.0)
+_FINEST = radians(0.1)
 _DIRECTIONS = 12
 _FAR = 400.0
 _SIDES = 36
+_LARGEST = 16
+"""So many of the triangles in reach, the largest, are looked at first: a wall blocks most tilts by them alone."""
+
+
+def leaning(asked: Asked, tool: Tool, tilt: float) -> tuple[Asked, Tool]:
+    """A tool that leans by `tilt` degrees square to the drive axis, as an upright tool on a screw of its own.
+
+    The tool's direction u becomes cos(tilt) u + sin(tilt) n, which is the shaft angle's direction `tilt` further on.
+    The screw's outer end stays where it is; seen along and across the new direction it has another height and offset.
+    """
+    c, s = cos(radians(tilt)), sin(radians(tilt))
+    start, offset = tool.parts[0].start, asked.offset
+    height, aside = start * c + offset * s, offset * c - start * s
+    turned = copy(asked)
+    turned.offset, turned.key = aside, (*asked.key, "leaning", tilt)
+    turned.heads = []
+    for name, triangles in asked.heads:
+        t, v, w = triangles[:, :, 0], triangles[:, :, 1] + offset, triangles[:, :, 2]
+        turned.heads.append((name, np.stack([t * c + v * s, v * c - t * s - aside, w], axis=2)))
+    arm = None if tool.arm is None else _raised(tool.arm, height - start)
+    parts = tuple(replace(part, start=part.start + height - start) for part in tool.parts)
+    upright = replace(tool, parts=parts, arm=arm, tilt=0.0)
+    turned.tools = (upright,)
+    return turned, upright
+
+
+def _raised(arm: Arm, by: float) -> Arm:
+    return replace(arm, bars=tuple(replace(bar, low=bar.low + by, high=bar.high + by) for bar in arm.bars))
 
 
 def tilted_ranges(
     obstacles: Obstacles, about: Sequence[Round], station: float, offset: float, tool: Tool, *,
-    leave_out: Iterable[int] = (),
+    leave_out: Iterable[int] = (), already: Sequence[Gap] = (),
 ) -> tuple[Gap, ...]:  # fmt: skip
-    """Shaft angles at which some tilt comes in free, degrees (of the tool's direction)."""
+    """Shaft angles at which some tilt comes in free and the arm makes its swing, degrees (of the tool's direction).
+
+    Args:
+        obstacles: the measurement's obstacles.
+        about: the round bodies of the drive.
+        station: station of the screw's axis, mm.
+        offset: distance of the screw's axis from the drive axis, mm.
+        tool: the ball end.
+        leave_out: body indices that do not count.
+        already: ranges that are known to be free; they are part of the answer.
+    """
+    start = tool.parts[0].start
     skip = np.fromiter(leave_out, dtype=np.int64)
-    keep = most(np.hypot(obstacles.triangles[:, :, 1], obstacles.triangles[:, :, 2])) >= tool.parts[0].start * 0.5
+    keep = most(np.hypot(obstacles.triangles[:, :, 1], obstacles.triangles[:, :, 2])) >= start * 0.5
     if skip.size:
         keep &= ~np.isin(obstacles.triangle_body, skip)
     triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
-    own = np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about if not body.own_hub)])
-    part = tool.parts[0]
-    tilts = [
-        tilt for tilt in _tilts(tool.tilt) if not _met(_seen(own, 0.0, station, offset, part.start, tilt), part.radius)
-    ]
-    ends = np.linspace(0.0, 2.0 * pi, _FIRST_CELLS + 1)
-    cells = np.stack([ends[:-1], ends[1:]], axis=1)
-    free: list[Floats] = []
-    while cells.shape[0] and tilts:
+    area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
+    order = np.argsort(-area, kind="stable")
+    triangles, bound = triangles[order], bound[order]
+    tilts, fixed = _own_free(about, station, offset, tool)
+    free = [np.radians([gap.start, gap.stop]) for gap in already]
+    known = np.array(free).reshape(-1, 2)
+    rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
+    cells = np.concatenate([np.empty((0, 2)), *(_cut(gap) for gap in rest)])
+    while cells.shape[0] and tilts.shape[0]:
         proved = np.zeros(cells.shape[0], dtype=bool)
         for index, (low, high) in enumerate(cells):
             middle, half = 0.5 * (low + high), 0.5 * (high - low)
-            near, grow = _in_cone(triangles, bound, middle, half, station, offset, part.start, tool)
+            near, grow, in_cone = _in_reach(triangles, bound, middle, half, station, offset, start, tool)
+            cone = near[in_cone], grow[in_cone]
+            frames = _frames(middle, tilts)
+            origin = _origin(middle, station, offset, start)
+            left = np.flatnonzero(~_met(cone[0][:_LARGEST], cone[1][:_LARGEST], origin, frames, tool.parts[0].radius))
+            if left.size and cone[0].shape[0] > _LARGEST:
+                left = left[~_met(*cone, origin, frames[left], tool.parts[0].radius)]
             proved[index] = any(
-                not _met(_seen(near, middle, station, offset, part.start, tilt), part.radius, grow) for tilt in tilts
+                _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, start, fixed[tilt]) for tilt in left
             )
         free.extend(cells[proved])
         cells = cells[~proved]
@@ -71,62 +125,117 @@ def tilted_ranges(
     )
 
 
-def _tilts(greatest: float) -> Iterator[tuple[float, float]]:
+def _cut(gap: Gap) -> Floats:
+    count = max(int(np.ceil(radians(gap.width) / _FIRST_CELL)), 1)
+    ends = np.radians(np.linspace(gap.start, gap.stop, count + 1))
+    return np.stack([ends[:-1], ends[1:]], axis=1)
+
+
+def _tilts(greatest: float) -> Floats:
     """Tilt and its direction about the screw, radians; straight first."""
-    yield 0.0, 0.0
-    for share in (0.5, 1.0):
-        for step in range(_DIRECTIONS):
-            yield radians(greatest) * share, 2.0 * pi * step / _DIRECTIONS
+    around = 2.0 * pi * np.arange(_DIRECTIONS) / _DIRECTIONS
+    rows = (np.stack([np.full(_DIRECTIONS, radians(greatest) * share), around], axis=1) for share in (1.0, 0.5))
+    return np.concatenate([np.zeros((1, 2)), *rows])
 
 
-def _in_cone(
+def _own_free(about: Sequence[Round], station: float, offset: float, tool: Tool) -> tuple[Floats, list[BlockedAngles]]:
+    """The tilts at which the drive's own round bodies let the tool in, and the tool angles that they block there."""
+    tilts, start = _tilts(tool.tilt), tool.parts[0].start
+    frames, origin = _frames(0.0, tilts), _origin(0.0, station, offset, start)
+    others = np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about if not body.own_hub)])
+    free = ~_met(others, np.zeros(others.shape[0]), origin, frames, tool.parts[0].radius)
+    blocked = []
+    if tool.arm is not None:
+        every = np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about)])
+        blocked = [_arm_blocked((every - origin) @ frame.T, None, tool.arm, start) for frame in frames[free]]
+    return tilts[free], blocked or [BlockedAngles()] * int(free.sum())
+
+
+def _arm_blocked(seen: Floats, grow: Floats | None, arm: Arm, start: float) -> BlockedAngles:
+    grow = np.zeros(seen.shape[0]) if grow is None else grow
+    spread = Spread(up=grow, aside=grow, slide=np.zeros(grow.size))
+    turning, coming = arm_intervals(seen, _raised(arm, -start), spread)
+    return BlockedAngles(turning=turning[:2], coming=coming[:2])
+
+
+def _arm_works(seen: Floats, grow: Floats, arm: Arm | None, start: float, fixed: BlockedAngles) -> bool:
+    return arm is None or works(fixed | _arm_blocked(seen, grow, arm, start), arm)
+
+
+def _in_reach(
     triangles: Floats, bound: Floats, theta: float, half: float, station: float, offset: float, start: float, tool: Tool
-) -> tuple[Floats, Floats]:
-    """The triangles that a tilted tool may meet in a cell of shaft angle, and by how much they are grown there."""
+) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """The triangles that a tilted tool may meet in a cell of shaft angle, and by how much they are grown there.
+
+    The last tells which of them its straight part may meet.
+    """
     c, s = cos(theta), sin(theta)
     x, y = triangles[:, :, 1], triangles[:, :, 2]
     height, left, along = c * x + s * y - start, c * y - s * x - offset, triangles[:, :, 0] - station
     grow = bound + 2.0 * most(np.hypot(x, y)) * sin(0.5 * half)
     top = most(height) + grow
     reach = np.maximum(top, 0.0) * np.tan(radians(tool.tilt)) + tool.parts[0].radius / cos(radians(tool.tilt)) + grow
-    keep = (top >= 0.0) & (least(left) <= reach) & (most(left) >= -reach)
-    keep &= (least(along) <= reach) & (most(along) >= -reach)
-    return triangles[keep], grow[keep]
+
+    def beside(wide: Floats) -> NDArray[np.bool_]:
+        near = (least(left) <= wide) & (most(left) >= -wide) & (least(along) <= wide) & (most(along) >= -wide)
+        return np.asarray(near)
+
+    in_cone = (top >= 0.0) & beside(reach)
+    keep = in_cone
+    if tool.arm is not None:
+        # An arm of length l at height h above the ball lies at h cos(tilt) - l sin(tilt) and above, seen upright.
+        low = (tool.arm.low - start) * cos(radians(tool.tilt)) - tool.arm.length * sin(radians(tool.tilt))
+        keep = in_cone | ((top >= low) & beside(reach + tool.arm.length))
+    return triangles[keep], grow[keep], in_cone[keep]
 
 
-def _seen(
-    triangles: Floats, theta: float, station: float, offset: float, start: float, tilt: tuple[float, float]
-) -> Floats:
-    """Triangles in the tilted tool's frame: along it from the screw's outer end, and across it."""
+def _frames(theta: float, tilts: Floats) -> Floats:
+    """The axes of tilted tools, along them and two across: shape (n, 3, 3)."""
     u, n, axis = np.array([0.0, cos(theta), sin(theta)]), np.array([0.0, -sin(theta), cos(theta)]), np.eye(3)[0]
-    side = cos(tilt[1]) * n + sin(tilt[1]) * axis
-    other = -sin(tilt[1]) * n + cos(tilt[1]) * axis
-    along, across = cos(tilt[0]) * u + sin(tilt[0]) * side, cos(tilt[0]) * side - sin(tilt[0]) * u
-    origin = station * axis + offset * n + start * u
-    return np.asarray((triangles - origin) @ np.stack([along, across, other]).T)
+    tilt, direction = tilts[:, :1], tilts[:, 1:]
+    side = np.cos(direction) * n + np.sin(direction) * axis
+    other = -np.sin(direction) * n + np.cos(direction) * axis
+    along, across = np.cos(tilt) * u + np.sin(tilt) * side, np.cos(tilt) * side - np.sin(tilt) * u
+    return np.stack([along, across, other], axis=1)
 
 
-def _met(seen: Floats, radius: float, grow: Floats | None = None) -> bool:
-    """Whether the tool meets any of the triangles, grown."""
-    if seen.shape[0] == 0:
-        return False
-    grow = np.zeros(seen.shape[0]) if grow is None else grow
+def _origin(theta: float, station: float, offset: float, start: float) -> Floats:
+    """The screw's outer end."""
+    c, s = cos(theta), sin(theta)
+    return np.array([station, start * c - offset * s, start * s + offset * c])
+
+
+def _met(triangles: Floats, grow: Floats, origin: Floats, frames: Floats, radius: float) -> NDArray[np.bool_]:
+    """Which tilted tools meet any of the triangles, grown."""
+    met, count = np.zeros(frames.shape[0], dtype=bool), triangles.shape[0]
+    if count == 0 or met.size == 0:
+        return met
+    seen = np.einsum("nij,kaj->knia", triangles - origin, frames).reshape(-1, 3, 3)
+    grown, whose = np.tile(grow, met.size), np.repeat(np.arange(met.size), count)
     # What lies beside the ball itself is the screw's own counterbore and the hub, which are not among the triangles.
-    first, second, owner = outlines(seen, -grow, np.full(grow.size, 1e6))
-    if owner.size and bool((distances(first, second) <= radius + grow[owner]).any()):
-        return True
-    return bool(over_origin(seen, -grow).any())
+    first, second, owner = outlines(seen, -grown, np.full(grown.size, 1e6))
+    met[whose[owner[distances(first, second) <= radius + grown[owner]]]] = True
+    met[whose[over_origin(seen, -grown)]] = True
+    return met
 
 
+@lru_cache(maxsize=64)
 def _tube(body: Round) -> Floats:
     """A round body as triangles about it, cut off far away; in (s, x, y)."""
     radius = min(body.radius, _FAR) / cos(pi / _SIDES)
     start, stop = max(body.start, -_FAR), min(body.stop, _FAR)
     angles = 2.0 * pi * np.arange(_SIDES + 1) / _SIDES
-    ring = radius * np.stack([np.cos(angles), np.sin(angles)], axis=1)
-    made: list[NDArray[np.float64]] = []
-    for a, b in pairwise(ring):
-        p, q, r, t = (np.array([s, *point]) for s, point in ((start, a), (start, b), (stop, a), (stop, b)))
-        made += [np.stack([p, q, t]), np.stack([p, t, r])]
-        made += [np.stack([np.array([s, 0.0, 0.0]), one, two]) for s, one, two in ((start, p, q), (stop, r, t))]
-    return np.array(made)
+
+    def ring(station: float, away: float) -> Floats:
+        return np.stack([np.full(angles.size, station), away * np.cos(angles), away * np.sin(angles)], axis=1)
+
+    low, high = ring(start, radius), ring(stop, radius)
+    middle_low, middle_high = ring(start, 0.0)[1:], ring(stop, 0.0)[1:]
+    return np.concatenate(
+        [
+            np.stack([low[:-1], low[1:], high[1:]], axis=1),
+            np.stack([low[:-1], high[1:], high[:-1]], axis=1),
+            np.stack([middle_low, low[:-1], low[1:]], axis=1),
+            np.stack([middle_high, high[1:], high[:-1]], axis=1),
+        ]
+    )

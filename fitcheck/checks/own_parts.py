@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from math import cos, hypot, inf, pi, radians, sin, sqrt
+from math import acos, asin, cos, hypot, inf, pi, radians, sin, sqrt
 
 import numpy as np
 
@@ -89,10 +89,13 @@ def heads(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[tu
     """The protruding heads of the other screws, as triangles in a screw's own frame.
 
     Yields:
-        What it is, and its triangles (n, 3, 3) in (height along the screw, left of it, along the drive axis).
+        What it is, and its triangles (n, 3, 3) in (height along the screw, left of it, along the drive axis); of a
+        screw along the drive axis, in (height along the screw, outwards from it, left of it).
     """
     here = placed.hub(side).hub.screws[position - 1]
-    origin = placed.hub(side).inwards(here.station)
+    axial = here.direction != ACROSS
+    origin, beside = (0.0, 0.0) if axial else (placed.hub(side).inwards(here.station), here.offset)
+    radius, sense = abs(here.offset), axial_sense(side, here)
     for other in SIDES:
         hub = placed.hub(other)
         for number, screw in enumerate(hub.hub.screws, start=1):
@@ -102,8 +105,17 @@ def heads(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[tu
             if corner <= hub_radius(drive.job.coupling, hub.hub):
                 continue
             turned = radians(screw.angle - here.angle)
-            triangles = _prism(screw, hub.inwards(screw.station) - origin, turned, here.offset)
+            triangles = _prism(screw, hub.inwards(screw.station) - origin, turned, beside)
+            if axial:
+                out, left, along = (triangles[:, :, column] for column in range(3))
+                triangles = np.stack([sense * along, out - radius, left], axis=2)
             yield f"the head of {other} hub screw {number}", triangles
+
+
+def axial_sense(side: str, screw: Screw) -> float:
+    """Where a screw along the drive axis is reached from: +1 from the actuator's side, -1 from the motor's."""
+    outwards = -1.0 if side == "motor" else 1.0
+    return outwards if screw.direction == "to outer face" else -outwards
 
 
 def _prism(screw: Screw, along: float, turned: float, offset: float) -> Floats:
@@ -149,12 +161,74 @@ def hindrance(
             if left < room:
                 room, what = left, body.what
         for name, triangles in others:
-            count = triangles.shape[0]
-            first, second, _ = outlines(triangles, np.full(count, part.start), np.full(count, _FAR))
-            left = float(distances(first, second).min(initial=inf)) - part.radius
+            left = _triangles_room(triangles, part)
             if left < room:
                 room, what = left, name
     return Hindrance(what=what if room < -_ROUNDING else None, room=room)
+
+
+def axial_hindrance(
+    about: Sequence[Round], others: Sequence[tuple[str, Floats]], radius: float, sense: float, parts: Sequence[ToolPart]
+) -> Hindrance:
+    """`hindrance` of a screw along the drive axis, at `radius` from it."""
+    room, what = inf, None
+    for position, part in enumerate(parts):
+        for body in about:
+            if body.own_hub and position == 0:
+                continue
+            if max(sense * body.start, sense * body.stop) > part.start + _ROUNDING:
+                left = max(radius - body.radius, 0.0) - part.radius
+                if left < room:
+                    room, what = left, body.what
+        for name, triangles in others:
+            left = _triangles_room(triangles, part)
+            if left < room:
+                room, what = left, name
+    return Hindrance(what=what if room < -_ROUNDING else None, room=room)
+
+
+def axial_blocked_tool_angles(
+    about: Sequence[Round], others: Sequence[tuple[str, Floats]], radius: float, sense: float, arm: Arm
+) -> BlockedAngles:
+    """`blocked_tool_angles` of a screw along the drive axis: tool angle 0 points away from the drive axis.
+
+    A round body of radius rho is a disc seen along the screw, its middle `radius` away at tool angle 180 degrees. Its
+    points at distance d from the screw's axis lie within acos((d^2 + radius^2 - rho^2) / (2 d radius)) of that, and
+    block asin(half width / d) beside it. The sum is greatest where the bar's side touches the disc,
+    asin((rho + half width) / radius), or at the end of the bar, if that is nearer.
+    """
+    blocked = BlockedAngles()
+    for body in about:
+        low, high = sorted((sense * body.start, sense * body.stop))
+        for bar in arm.bars:
+            if high <= bar.low or radius - body.radius >= bar.length:
+                continue
+            half = _disc_half_angle(radius, body.radius, bar.half_width, bar.length)
+            span = (np.array([pi - half]), np.array([pi + half]))
+            while_turning = span if low < bar.high else (np.empty(0), np.empty(0))
+            blocked = blocked | BlockedAngles(turning=while_turning, coming=span)
+    for _, triangles in others:
+        blocked = blocked | blocked_by_triangles(arm, triangles)
+    return blocked
+
+
+def _disc_half_angle(away: float, radius: float, half_width: float, length: float) -> float:
+    """Half the range of tool angles that a disc blocks for a bar, radians."""
+    wide = radius + half_width
+    if wide >= away:
+        return pi
+    side = asin(wide / away)
+    # The point that the bar's side touches lies `half_width` beside the ray, above the foot of the disc's middle.
+    if hypot(away * cos(side), half_width) <= length:
+        return side
+    cosine = (length**2 + away**2 - radius**2) / (2.0 * length * away)
+    return acos(max(min(cosine, 1.0), -1.0)) + asin(min(half_width / length, 1.0))
+
+
+def _triangles_room(triangles: Floats, part: ToolPart) -> float:
+    count = triangles.shape[0]
+    first, second, _ = outlines(triangles, np.full(count, part.start), np.full(count, _FAR))
+    return float(distances(first, second).min(initial=inf)) - part.radius
 
 
 def blocked_tool_angles(

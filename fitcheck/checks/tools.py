@@ -92,7 +92,8 @@ def _tools(word: str, key: HexKey, depth: float, start: float, require: Require)
     if word == "hex key long arm":
         return (long_in,)
     if word == "ball-end hex key":
-        ball = Tool(name="ball end", word=word, parts=(blade,), tilt=require.ball_end_tilt)
+        # The ball is on the long arm.
+        ball = Tool(name="ball end", word=word, parts=(blade,), arm=long_in.arm, tilt=require.ball_end_tilt)
         return short_in, ball
     if word == "T-handle":
         low = start - depth + T_BLADE

@@ -21,8 +21,8 @@ from fitcheck.measurement.intervals import Gap, common
 from fitcheck.measurement.obstacles import Floats
 
 TOLERANCE = 0.01
-"""mm; how much more room than the one told some shaft angle may have. Of a tool with an arm that has nearly as much room
-over a wide range, the search ends early (`_ROUND_TOP`): a round top is found that far as well, but not proved."""
+"""mm; how much more room than the one told some shaft angle may have. Of a tool with an arm that has nearly as much
+room over a wide range, the search ends early (`_ROUND_TOP`): a round top is found that far as well, but not proved."""
 _FINEST = np.radians(0.01)
 """Cells of shaft angle are cut down to this; within one the room changes by less than the tolerance."""
 _FIRST = np.radians(3.0)
