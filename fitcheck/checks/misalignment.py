@@ -57,11 +57,13 @@ def _single(drive: Drive, data: DriveData, aligned: Aligned, actual: Offsets, ra
     }[kind]
     value, limit = getattr(actual, attribute), getattr(ratings, kind)
     worst, likely = getattr(aligned.worst, attribute), getattr(aligned.likely, attribute)
+    family = drive.job.coupling.family
     message = (
         f"{kind} misalignment {three(worst)} {unit} at worst, {three(likely)} {unit} as root sum square "
         f"({shown(parts, unit)}), judged as {data.asked.misalignment_sum}; at most {three(limit)} {unit} permitted"
     )
-    consequence = _consequence(drive, actual, kind) if value > 0.0 else ""
+    told = [_consequence(drive, actual, kind) if value > 0.0 else "", _over(family) if value > limit else ""]
+    consequence = ". ".join(text for text in told if text)
     ways = {
         "parallel": "closer pilots and registers, or alignment by a dial indicator (drive.alignment)",
         "angular": "seats squarer to the axis, or alignment by a dial indicator (drive.alignment)",
@@ -104,6 +106,10 @@ def _over(family: str) -> str:
         return "Over its limit a slit coupling breaks by fatigue: its ligaments bend once in every turn"
     if family in ("disc", "double disc", "bellows"):
         return f"Over its limit a {family} coupling breaks by fatigue: its metal bends once in every turn"
+    if family == "oldham":
+        return "Over its limit the disc of an Oldham coupling wears fast"
+    if family == "jaw":
+        return "Over its limit the spider of a jaw coupling is kneaded in every turn: it heats and wears"
     return ""
 
 

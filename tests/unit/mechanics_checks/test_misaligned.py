@@ -1,0 +1,100 @@
+"""What misalignment does, by family, and what it puts on the bearings; each figure by hand."""
+
+from math import pi
+
+import pytest
+
+ALIGNED = ("  motor: {inertia", "  alignment: {parallel: 0.1, angular: 0.5}\n  motor: {inertia")
+AXIAL = "    axial: 0.4\n"
+
+
+def misaligned(build, ratings="", *changes):
+    return build.work(build.job(ALIGNED, (AXIAL, AXIAL + ratings), *changes))
+
+
+def test_restoring_force_and_moment_load_the_shaft_end(build):
+    # 120 N/mm x 0.1 mm; 30 N·m/rad x 0.5°, which loads the bearing as a force at the shaft end does that has the arm
+    # of overhang and span: 8 + 21 + 50 at the motor, 10 + 21 + 40 at the actuator.
+    found = misaligned(build, "    lateral_stiffness: 120\n    bending_stiffness: 30\n")
+    moment = 30 * 0.5 * pi / 180 * 1000  # N·mm
+    assert found["misalignment", "motor bearing radial"].value == pytest.approx(12 + moment / 79)
+    assert found["misalignment", "actuator bearing radial"].value == pytest.approx(12 + moment / 71)
+    assert found["misalignment", "motor bearing radial"].limit == 75
+    # By balance about the far bearing: the near one takes F (a + S)/S of a force and M/S of a moment.
+    near = 12 * 79 / 50 + moment / 50
+    assert found["misalignment", "motor bearing radial"].value * 79 / 50 == pytest.approx(near)
+
+
+def test_growth_pushes_along_the_axis(build):
+    # (21 + 8 + 21 + 10) mm of steel by 40 K: 0.0276 mm, times 500 N/mm.
+    warm = ("  alignment:", "  service: {warming: 40}\n  alignment:")
+    load = ("radial_load: 75", "radial_load: 75, axial_load: 12")
+    found = misaligned(build, "    axial_stiffness: 500\n", warm, load)["misalignment", "motor bearing axial"]
+    assert found.value == pytest.approx(500 * 60 * 11.5e-6 * 40)
+    assert found.status == "fail"
+
+
+def test_a_load_that_is_not_known_is_told_with_its_force_and_stops_nothing(build):
+    found = misaligned(
+        build, "    lateral_stiffness: 120\n", ("  bearings: {distance: 8, span: 50, radial_load: 75}\n", "")
+    )
+    asked = found["misalignment", "motor bearing radial"]
+    assert (asked.status, asked.required) == ("not-checked", False)
+    assert "with 12 N" in asked.message
+    assert asked.remedy == "give motor.bearings.radial_load"
+    assert found["misalignment", "actuator bearing radial"].status == "pass"
+    assert not any("bearing" in subject for _, subject in misaligned(build))
+
+
+@pytest.mark.parametrize(
+    ("family", "words"),
+    [
+        ("slit", "breaks by fatigue: its ligaments bend once in every turn"),
+        ("double disc", "breaks by fatigue: its metal bends once in every turn"),
+        ("oldham", "wears fast"),
+        ("jaw", "heats and wears"),
+    ],
+)
+def test_over_its_limit_each_family_is_told_by_what_it_does(build, family, words):
+    changes = (("family: double slit", f"family: {family}"), ("    parallel: 0.3", "    parallel: 0.09"))
+    found = misaligned(build, "", *changes)["misalignment", "parallel"]
+    assert found.status == "fail"
+    assert words in found.message
+    fine = misaligned(build, "", changes[0])["misalignment", "parallel"]
+    assert fine.status == "pass"
+    assert words not in fine.message
+
+
+def test_single_limits_hold_and_the_sum_does_not(build):
+    # 0.1/0.15 + 0.5/1 = 1.167: each alone within, together not.
+    found = misaligned(build, "", ("    parallel: 0.3", "    parallel: 0.15"), ("    angular: 3", "    angular: 1"))
+    assert found["misalignment", "parallel"].status == found["misalignment", "angular"].status == "pass"
+    combined = found["misalignment", "combined"]
+    assert (combined.status, combined.value) == ("fail", pytest.approx(0.1 / 0.15 + 0.5))
+    assert "assumption" in combined.message
+    assert "breaks by fatigue" in combined.message
+
+
+def test_oldham_slides_by_speed_times_offset(build):
+    # w e at 2400 rpm and 0.1 mm, as W8.4 of the references has it: 251.3 rad/s x 0.1 mm = 25.1 mm/s.
+    found = misaligned(build, "", ("family: double slit", "family: oldham"))["misalignment", "parallel"]
+    assert f"slides with up to {2400 * pi / 30 * 0.1:.3g} mm/s" in found.message
+
+
+def test_rigid_shafts_bend_and_load_their_bearings(build):
+    # Stubs from the bearing to the hub: 8 + 9 of 8 mm, 10 + 9 of 10 mm, the coupling of 40 between them not bending.
+    # Integrals of a cantilever with end force F and moment M: u and phi solved for 0.1 mm and 0.
+    found = build.work(
+        build.job(("  motor: {inertia", "  alignment: {parallel: 0.1}\n  motor: {inertia"), ("double slit", "rigid"))
+    )
+    near, far, whole = 0.019, 0.059, 0.076
+    soft = [206e9 * pi / 64 * d**4 for d in (0.010, 0.008)]
+    a = near**3 / 3 / soft[0] + (whole**3 - far**3) / 3 / soft[1]
+    b = near**2 / 2 / soft[0] + (whole**2 - far**2) / 2 / soft[1]
+    c = near / soft[0] + (whole - far) / soft[1]
+    force, moment = 1e-4 * c / (a * c - b * b), -1e-4 * b / (a * c - b * b)
+    motor = abs(force) + abs(moment + force * whole) / 0.050
+    actuator = abs(force) + abs(moment) / 0.040
+    assert found["misalignment", "motor bearing"].value == pytest.approx(motor, rel=1e-9)
+    assert found["misalignment", "actuator bearing"].value == pytest.approx(actuator, rel=1e-9)
+    assert "once a turn" in found["misalignment", "motor bearing"].message
