@@ -12,6 +12,8 @@ from fitcheck.mechanics.bounds import exactly
 from fitcheck.mechanics.shafts import SHEAR_MODULUS_STEEL, torsion_constant
 from fitcheck.mechanics.stiffness import in_series, travel_um
 
+AXIAL = "its axial give"
+
 ROOT_SHARE = 0.9
 """Diameter of the screw that carries its torsion, of the nominal one; common practice, no source."""
 
@@ -23,8 +25,8 @@ class DrivenSide:
     Attributes:
         near: of all that turns with the screw, half of the coupling among it.
         load: of what the screw moves, or of a load that turns through a ratio.
-        springs: of the screw between them: its torsion over the whole length (carriage at the far end), and its axial
-            give; none where the job does not tell them, or the load turns directly.
+        springs: between them: the screw's torsion over the whole length (carriage at the far end) and its axial give,
+            or the give of a gear or belt; none where the job does not tell them.
     """
 
     near: float
@@ -41,7 +43,11 @@ def driven_side(working: Working) -> DrivenSide:
     """The driven side of a drive at work."""
     axis, screw = working.axis, working.data.screw
     if not isinstance(axis, ScrewAxis) or screw is None:
-        return DrivenSide(near=axis.driven_inertia, load=axis.inertia - axis.driven_inertia, springs=())
+        rotary, gears = working.data.rotary, []
+        if rotary is not None and rotary.stiffness is not None:
+            gear = exactly(rotary.stiffness / rotary.ratio**2)
+            gears.append(Spring(name="the gear's give", stiffness=gear, how="as given"))
+        return DrivenSide(near=axis.driven_inertia, load=axis.inertia - axis.driven_inertia, springs=tuple(gears))
     load = (screw.moving_mass + screw.counterbalance_mass) * axis.travel_per_radian**2
     springs = []
     if screw.diameter is not None and screw.length is not None:
@@ -51,24 +57,24 @@ def driven_side(working: Working) -> DrivenSide:
         springs.append(Spring(name="the screw's torsion", stiffness=exactly(turning), how=how))
     if screw.axial_stiffness is not None:
         pushing = screw.axial_stiffness * 1000.0 * axis.travel_per_radian**2
-        springs.append(Spring(name="its axial give", stiffness=exactly(pushing), how="as given"))
+        springs.append(Spring(name=AXIAL, stiffness=exactly(pushing), how="as given"))
     return DrivenSide(near=axis.inertia - load, load=load, springs=tuple(springs))
 
 
-def screw_lost_um(working: Working) -> tuple[float, str]:
-    """What the screw itself loses at reversal beside the shaft train, µm at most, and the words for it.
+def lost_behind(working: Working) -> tuple[float, str]:
+    """What screw or gear lose at reversal beside the shaft train, at most, in the drive's travel, and the words for it.
 
-    Its torsion takes the whole friction behind the coupling, its axial give only what guide and seals take: the nut's
-    preload rubs inside the nut. 0 for a load that turns, or where the job tells neither.
+    Torsion takes the whole friction behind the coupling, the screw's axial give only what guide and seals take: the
+    nut's preload rubs inside the nut. 0 where the job tells neither.
     """
     axis, screw = working.axis, working.data.screw
-    if not isinstance(axis, ScrewAxis) or screw is None:
-        return 0.0, ""
     parts = []
     for spring in driven_side(working).springs:
-        if spring.name == "its axial give" and screw.axial_stiffness is not None:
+        if spring.name == AXIAL and isinstance(axis, ScrewAxis) and screw is not None and screw.axial_stiffness:
             parts.append((2.0 * axis.friction_force / screw.axial_stiffness * 1000.0, spring))
         else:
             parts.append((travel_um(2.0 * working.friction_torque / spring.stiffness.low, working.lead_mm), spring))
-    words = " and ".join(f"{spring.name} ({spring.how}) {three(lost)} µm" for lost, spring in parts if lost > 1e-6)
+    words = " and ".join(
+        f"{spring.name} ({spring.how}) {three(lost)} {working.unit}" for lost, spring in parts if lost > 1e-6
+    )
     return sum(lost for lost, _ in parts), words

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fitcheck.checks.drive import Drive
-from fitcheck.checks.driven_side import screw_lost_um
+from fitcheck.checks.driven_side import lost_behind
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.play import play_angle
 from fitcheck.checks.sides import Missing
@@ -79,25 +79,28 @@ def _reversal(working: Working, train: Train, limit: float) -> Finding:
         check=CHECK, subject="reversal", value=value, limit=limit, unit=working.unit, at_least=False,
         path=_path(working),
         message=f"at reversal {three(value)} {working.unit} are lost {working.where}: twice the friction torque of "
-        f"{nm(friction)} on the shaft train, {train.how}, {words}; at most {three(limit)} {working.unit}. The nut's "
-        "own play comes on top",
+        f"{nm(friction)} on the shaft train, {train.how}, {words}; at most {three(limit)} {working.unit}. The "
+        f"{'nut' if working.data.axis_kind == 'screw' else 'gear'}'s own play comes on top",
         remedy=_stiffer(working, limit, 2.0 * friction, play or 0.0, train),
     )  # fmt: skip
     return _softened(working, finding)
 
 
 def _with_screw(working: Working, train: Train, limit: float) -> tuple[Finding, ...]:
-    """Lost motion with the screw's own give: over the limit it is a warning, as no coupling helps against it."""
-    more, words = screw_lost_um(working)
+    """Lost motion with the screw's or gear's own give: over the limit a warning, as no coupling helps against it."""
+    more, words = lost_behind(working)
     if not words:
         return ()
+    screw = working.data.axis_kind == "screw"
     value = _lost(working, train, play_angle(working.drive)[0] or 0.0) + more
+    far, own = (", with its carriage at the far end,", "nut") if screw else ("", "gear")
     finding = compare(
-        check=CHECK, subject="reversal with screw", value=value, limit=limit, unit=working.unit, at_least=False,
-        path=_path(working),
-        message=f"at reversal the screw adds, with its carriage at the far end, by {words}: {three(value)} "
-        f"{working.unit} in all; at most {three(limit)} {working.unit}. The nut's own play comes on top",
-        remedy=f"a stiffer screw, as it loses {three(more)} {working.unit}, less friction, or a screw of less lead",
+        check=CHECK, subject="reversal with screw" if screw else "reversal with gear", value=value, limit=limit,
+        unit=working.unit, at_least=False, path=_path(working),
+        message=f"at reversal the {'screw' if screw else 'gear'} adds{far} by {words}: {three(value)} {working.unit} "
+        f"in all; at most {three(limit)} {working.unit}. The {own}'s own play comes on top",
+        remedy=f"a stiffer {'screw' if screw else 'gear or belt'}, as it loses {three(more)} {working.unit}, or less "
+        f"friction{', or a screw of less lead' if screw else ''}",
     )  # fmt: skip
     return (replace(finding, status="warn") if finding.status == "fail" else finding,)
 

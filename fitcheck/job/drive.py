@@ -165,6 +165,11 @@ class RotaryDrive:
         quantity="torque", default=0.0,
     )  # fmt: skip
     friction_torque: float = _size("Friction at the load.", "torque", default=0.0)
+    stiffness: float | None = _over_zero(
+        "Torsional stiffness of gear, belt or shaft between coupling and load, seen from the load; counts in the "
+        "resonance of the whole chain and in the gear's share of what is lost at reversal.",
+        "stiffness", default=None, example="8000",
+    )  # fmt: skip
     bearing_drag: float = _size("Drag at the coupling.", "torque", default=0.0)
     collision_speed: float | None = _over_zero(
         "Speed of the load with which it may run into a hard stop while the motor pushes; coupling and hubs must then "

@@ -332,3 +332,19 @@ def test_a_turning_load_s_unevenness_is_in_its_own_degrees(build):
     assert found.unit == "deg"
     assert found.value == pytest.approx(2 * error / 10, rel=1e-9)
     assert ("wind-up", "reversal with screw") not in joint
+
+
+def test_a_gear_between_coupling_and_load_gives_and_swings(build):
+    text = build.text[: build.text.index("  screw:\n")] + (
+        "  rotary: {inertia: 0.02, ratio: 10, friction_torque: 3, stiffness: 5000}\n"
+        "  motor: {inertia: 2e-4}\n  asked: {angular_repeatability: 0.2, bandwidth: 20}\n"
+    )
+    found = build.work(build.job(text=text.replace("inertia: 1.2e-5", "inertia: 0")))
+    # 3 N·m at the load, both ways, on 5000 N·m/rad; the coupling's own loss is told apart.
+    more = found["wind-up", "reversal with gear"].value - found["wind-up", "reversal"].value
+    assert more == pytest.approx(degrees(2 * 3 / 5000), rel=1e-9)
+    assert "The gear's own play comes on top" in found["wind-up", "reversal"].message
+    train = 1 / (1 / 400 + 1 / stub(8, 8 + 9 + 4) + 1 / stub(10, 10 + 9 + 4))
+    whole = 1 / (1 / train + 1 / 50)  # nothing turns between coupling and gear: one spring, seen from the coupling
+    expected = sqrt(whole * (1 / 2e-4 + 1 / 2e-4)) / (2 * pi)
+    assert found["resonance", "bandwidth"].value == pytest.approx(expected, rel=1e-9)

@@ -35,9 +35,7 @@ class Rubbing:
         return self.load
 
 
-@given(
-    stiffness=st.floats(50, 5000), play=st.floats(0, 0.02), friction=st.floats(0.001, 1), standing=st.floats(-1, 1)
-)
+@given(stiffness=st.floats(50, 5000), play=st.floats(0, 0.02), friction=st.floats(0.001, 1), standing=st.floats(-1, 1))
 @settings(max_examples=60, deadline=None)
 def test_lost_motion_is_what_the_motor_turns_back_before_the_load_does(stiffness, play, friction, standing):
     drive = Rubbing(stiffness, play, friction, standing)
@@ -54,9 +52,7 @@ def test_lost_motion_is_what_the_motor_turns_back_before_the_load_does(stiffness
         assert lost == pytest.approx(lost_motion_um(friction, stiffness, LEAD), abs=2 * one_step)
 
 
-@given(
-    stiffness=st.floats(50, 5000), play=st.floats(0, 0.02), friction=st.floats(0.001, 1), standing=st.floats(-1, 1)
-)
+@given(stiffness=st.floats(50, 5000), play=st.floats(0, 0.02), friction=st.floats(0.001, 1), standing=st.floats(-1, 1))
 @settings(max_examples=60, deadline=None)
 def test_settled_band_holds_where_the_load_stands_from_both_sides(stiffness, play, friction, standing):
     found = []
