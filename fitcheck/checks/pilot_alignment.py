@@ -2,15 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.wording import mm, number
 
 CHECK = "pilot-alignment"
+SAME_LEAN = 0.001
+"""degrees; a seat that leans as its pilot does is one fault."""
 
 
 def check(drive: Drive) -> tuple[Finding, ...]:
-    """Offset and tilt of the actuator's pilot against the motor's, as modelled."""
+    """Offset and tilt of the actuator's pilot against the motor's, and the lean of either seat, as modelled."""
+    return (*_pilots(drive), *_seats(drive))
+
+
+def _seats(drive: Drive) -> Iterator[Finding]:
+    """A machine stands as its seat does: one that leans more than its pilot tells is told on its own."""
+    measured, limit = drive.measurement.coaxiality, drive.job.require.angular_misalignment
+    known = 0.0 if measured is None else measured.tilt
+    for side in drive.sides:
+        lean = 0.0 if side.end is None else side.end.lean
+        if side.end is None or lean <= known + SAME_LEAN:
+            continue
+        yield compare(
+            check=CHECK, subject=f"{side.name} seat", value=lean, limit=limit, unit="deg", at_least=False,
+            at=drive.at(side.end.seat), path="require.angular_misalignment",
+            message=f"the {side.name}'s seat leans {number(lean)}° against the drive axis; at most {number(limit)}° "
+            "allowed",
+            remedy=f"turn the {side.name}'s seat {number(lean)}° square to its pilot",
+        )  # fmt: skip
+
+
+def _pilots(drive: Drive) -> tuple[Finding, ...]:
     measured, require = drive.measurement.coaxiality, drive.job.require
     if measured is None:
         known = drive.measurement.ends

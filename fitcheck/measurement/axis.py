@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.measurement.cylinders import Bore, LineGrid
 from fitcheck.measurement.model import Vector
-from fitcheck.measurement.seats import COAXIAL, SQUARE, Seat, coaxial_bores, find_seats
+from fitcheck.measurement.seats import (
+    COAXIAL,
+    ENOUGH,
+    LEANING,
+    SQUARE,
+    Seat,
+    coaxial_bores,
+    find_seats,
+    station_on_axis,
+)
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, frame_on, line_angle, norm, scale, sub
 
@@ -99,8 +108,42 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
         evidence += 4.0 * min(len({bore.body for bore in shafts}), 2)
         lone = recesses < 2 and not shafts and not any(seat.patterns or seat.touched_by for seat in seats)
         found.append(Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence, lone=lone))
+    found = _with_leaning_ends(found)
     found.sort(key=lambda candidate: (candidate.lone, -candidate.score))
     return found
+
+
+def _with_leaning_ends(found: Sequence[Candidate]) -> list[Candidate]:
+    """Lines that lean against each other and meet at the seat of one of them, put together: both ends of one drive."""
+    kept = list(found)
+    for line in sorted(found, key=lambda candidate: -candidate.score):
+        if not any(line is candidate for candidate in kept):
+            continue
+        for other in found:
+            if other is line or not any(other is candidate for candidate in kept) or len(line.seats) != 1:
+                continue
+            seat = _other_end(line, other)
+            if seat is not None:
+                line.seats.append(seat)
+                line.coaxial += other.coaxial
+                line.shafts += [shaft for shaft in other.shafts if not any(shaft is known for known in line.shafts)]
+                line.score += seat.score
+                kept = [candidate for candidate in kept if candidate is not other]
+    return kept
+
+
+def _other_end(line: Candidate, other: Candidate) -> Seat | None:
+    """The only seat of a line that leans, as the other end of this one; None where it is not."""
+    if len(other.seats) != 1 or not SQUARE <= line_angle(line.frame.along, other.frame.along) < LEANING:
+        return None
+    (mine,), (theirs,) = line.seats, other.seats
+    if line.distance(other.frame.at(theirs.station)) > COAXIAL or mine.score < ENOUGH or theirs.score < ENOUGH:
+        return None
+    sign = theirs.sign if dot(line.frame.along, other.frame.along) > 0.0 else -theirs.sign
+    station = station_on_axis(theirs.plane, line.frame)
+    if sign == mine.sign or sign * (station - mine.station) <= 0.0:
+        return None
+    return replace(theirs, sign=sign, station=station)
 
 
 def rivals(candidates: Sequence[Candidate]) -> list[Candidate]:

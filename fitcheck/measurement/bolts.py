@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import BoltPattern, Vector
-from fitcheck.measurement.vectors import Frame, line_angle
+from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub
 
 LARGEST_HOLE = 10.0
 """mm radius; a larger hole is no bolt hole (M12 passes 14.5 mm at most)."""
@@ -28,7 +28,7 @@ EVEN = math.radians(1.0)
 
 @dataclass(frozen=True, kw_only=True)
 class Hole:
-    """A bolt hole that opens on a seat: its centre (x, y) at the seat and its radius at the mouth, mm."""
+    """A bolt hole that opens on a seat: its centre (x, y) in the seat's plane and its radius at the mouth, mm."""
 
     x: float
     y: float
@@ -39,6 +39,17 @@ class Hole:
 def _one_place(a: tuple[Vector, Vector, Bore], b: tuple[Vector, Vector, Bore]) -> bool:
     """Whether two bores are parts of one hole."""
     return abs(a[2].radius - b[2].radius) < 0.02 and math.dist(a[0], b[0]) < 0.1 and math.dist(a[1], b[1]) < 0.1
+
+
+def _on_seat(low: Vector, high: Vector, seat: float, lean: Vector) -> tuple[float, float]:
+    """Where the axis of a hole (from `low` to `high`) passes a seat, in the seat's own plane, from the drive axis."""
+    step = sub(high, low)
+    centre = (seat, 0.0, 0.0)
+    point = sub(add(low, scale(step, dot(sub(centre, low), lean) / dot(step, lean))), centre)
+    across = sub((0.0, 1.0, 0.0), scale(lean, lean[1]))
+    x = scale(across, 1.0 / norm(across))
+    y = cross(lean, x) if lean[0] > 0.0 else cross(x, lean)
+    return dot(point, x), dot(point, y)
 
 
 class HoleField:
@@ -91,7 +102,8 @@ class HoleField:
                 continue
             place = (round(mouth[1] / 0.2), round(mouth[2] / 0.2))
             if place not in found or short < found[place][0]:
-                found[place] = (short, Hole(x=mouth[1], y=mouth[2], radius=bore.radius, bore=bore))
+                x, y = _on_seat(low, high, seat, lean)
+                found[place] = (short, Hole(x=x, y=y, radius=bore.radius, bore=bore))
         return [hole for _, hole in found.values()]
 
 

@@ -14,9 +14,12 @@ from fitcheck.measurement.machines import MachineFound, measure_machine
 from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
 from fitcheck.measurement.pieces import shafts_of
 from fitcheck.measurement.roles import end_order
-from fitcheck.measurement.seats import Seat
+from fitcheck.measurement.seats import Seat, station_on_axis
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, dot, frame_on, line_angle, scale, sub
+
+TOLD = 0.1
+"""degrees; a seat that leans more is warned of whatever the job asks for; common practice, no source."""
 
 MACHINES = ("motor", "actuator")
 
@@ -72,18 +75,22 @@ def lay_out(
     lead = _lead(ordered[0], chosen)
     along = lead.towards(along).axis if lead is not None else along
     on_line = frame_on(lead.origin if lead is not None else chosen.frame.origin, along)
-    zero = _seat_station(survey, chosen.frame, ordered[0], on_line)
+    zero = station_on_axis(ordered[0].plane, on_line)
     frame = frame_on(on_line.at(zero), along)
     roles = _settled_roles(roles, sides)
     ends: list[End] = []
     shaft_faces: set[int] = set()
     for index, (seat, bodies) in enumerate(zip(ordered, sides, strict=True)):
-        station = 0.0 if index == 0 else _seat_station(survey, chosen.frame, seat, frame)
+        station = 0.0 if index == 0 else station_on_axis(seat.plane, frame)
         end, machine = _end(survey, bores, frame, seat, station, bodies, roles, 1 if index == 0 else -1)
         shaft_faces |= machine.shaft_faces
         if index == 1 and end.role == "unknown" and ends[0].role in MACHINES:
             end = replace(end, role=MACHINES[1 - MACHINES.index(ends[0].role)])
         ends.append(end)
+        if end.lean >= TOLD:
+            warnings.append(
+                f"the {end.role} end at station {station:.3f} leans by {end.lean:.3f} degrees against the drive axis"
+            )
         if end.pilot is None:
             where = "motor" if end.role == "motor" else end.role
             opening = "" if end.opening is None else f"; a plain bore of {end.opening.diameter:.3f} mm opens there"
@@ -225,16 +232,6 @@ def _lead(seat: Seat, chosen: Candidate) -> Bore | None:
     return max(everything, key=lambda bore: bore.stop - bore.start, default=None)
 
 
-def _seat_station(survey: Survey, old: Frame, seat: Seat, frame: Frame) -> float:
-    """A seat's station on another axis: where its plane meets it."""
-    for face in survey.faces:
-        if face.kind == "plane" and line_angle(face.axis, old.along) < 0.03:
-            place = dot(sub(face.origin, old.origin), face.axis) / dot(old.along, face.axis)
-            if abs(place - seat.station) < 1e-6 and dot(face.outward, old.along) * seat.sign > 0.0:
-                return dot(sub(face.origin, frame.origin), face.axis) / dot(frame.along, face.axis)
-    return frame.local(old.at(seat.station))[0]
-
-
 def _bare_end(frame: Frame, seat: Seat) -> End:
     """An end as its seat alone shows it, for telling ends apart."""
     pilot = None
@@ -257,7 +254,8 @@ def _end(
 ) -> tuple[End, MachineFound]:
     machine = MachineFound(shaft=None, front=None, register=None, shaft_faces=frozenset())
     if bodies:
-        machine = measure_machine(survey, frame, bores, bodies, station, inward)
+        lean = line_angle(seat.plane.axis, frame.along)
+        machine = measure_machine(survey, frame, bores, bodies, station, inward, lean)
     role = next((str(roles[body]) for body in sorted(bodies) if roles[body] in MACHINES), "unknown")
     end = _bare_end(frame, seat)
     opening = None
@@ -284,6 +282,7 @@ def _end(
             shaft=machine.shaft,
             face=machine.front,
             machine_register=machine.register,
+            lean=math.degrees(line_angle(seat.plane.axis, frame.along)),
         ),
         machine,
     )

@@ -39,7 +39,13 @@ class MachineFound:
 
 
 def measure_machine(
-    survey: Survey, frame: Frame, bores: Sequence[Bore], bodies: set[int], seat: float, inward: int
+    survey: Survey,
+    frame: Frame,
+    bores: Sequence[Bore],
+    bodies: set[int],
+    seat: float,
+    inward: int,
+    lean: float = 0.0,
 ) -> MachineFound:
     """Measure a machine.
 
@@ -50,6 +56,7 @@ def measure_machine(
         bodies: indices of the machine's bodies.
         seat: station of its seat, mm.
         inward: +1 where the other machine lies along the axis, else -1.
+        lean: of its seat against the drive axis, rad; the machine leans as much.
 
     Returns:
         Its shaft and front; None where the bodies show none.
@@ -62,7 +69,7 @@ def measure_machine(
         and not bore.concave
         and bore.turn > math.radians(120.0)
         and bore.stop - bore.start >= SHORTEST
-        and line_angle(bore.axis, frame.along) < LEANING
+        and line_angle(bore.axis, frame.along) < LEANING + lean
         and offset_between(bore, frame.origin, frame.along) < OFF_AXIS
     ]
 
@@ -73,11 +80,11 @@ def measure_machine(
         return tuple(depth(frame.local(bore.point(t))[0]) for t in (bore.start, bore.stop))  # type: ignore[return-value]
 
     if not bosses:
-        front = _front(survey, frame, faces, inward, None)
+        front = _front(survey, frame, faces, inward, None, lean)
         return MachineFound(shaft=None, front=front, register=None, shaft_faces=frozenset())
     tip = max(bosses, key=lambda bore: ends(bore)[1])
     radius = tip.radius
-    front = _front(survey, frame, faces, inward, tip)
+    front = _front(survey, frame, faces, inward, tip, lean)
     own: list[tuple[Face, float, float]] = []
     for face in faces:
         low, high = sorted(depth(s) for s in face_extent(survey, face, frame.origin, frame.along))
@@ -114,7 +121,9 @@ def measure_machine(
     )
 
 
-def _front(survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, tip: Bore | None) -> float | None:
+def _front(
+    survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, tip: Bore | None, lean: float
+) -> float | None:
     """Station of the foremost ring that closes the chamber: it looks towards the other machine, behind the shaft's end.
 
     A ring that a hub could pass (the mouth of a chamber in the machine's own body) is the front only where there is no
@@ -124,7 +133,7 @@ def _front(survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, tip
     end = math.inf if tip is None else max(inward * frame.local(tip.point(t))[0] for t in (tip.start, tip.stop))
     rings = []
     for face in faces:
-        if face.kind != "plane" or line_angle(face.axis, frame.along) > LEANING:
+        if face.kind != "plane" or line_angle(face.axis, frame.along) > LEANING + lean:
             continue
         if dot(face.outward, frame.along) * inward <= 0.0:
             continue

@@ -143,6 +143,7 @@ class End:
     """One end of the adapter. `role` motor, actuator or unknown; `seat` a station.
 
     `face` is the station of the machine's front that closes the chamber (its register's end), where a body shows it.
+    `lean` is the angle between the seat's normal and the drive axis, degrees.
     """
 
     role: str
@@ -154,6 +155,7 @@ class End:
     shaft: Shaft | None = None
     face: float | None = None
     machine_register: Register | None = None
+    lean: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)

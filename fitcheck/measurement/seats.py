@@ -17,6 +17,9 @@ from fitcheck.measurement.vectors import Frame, dot, line_angle, sub
 SQUARE = math.radians(1.5)
 """rad; a seat may lean by no more against the drive axis, nor a bore that belongs to it."""
 
+LEANING = math.radians(10.0)
+"""rad; the same for an end of which nothing squarer is found: it is measured, and its lean told."""
+
 COAXIAL = 0.6
 """mm; a bore that belongs to the drive axis may lie no farther beside it: enough to find a misplaced pilot."""
 
@@ -31,6 +34,9 @@ DEEPEST = 1.0
 Registers are short: the tallest of the standard frames has 0.14 (NEMA 11: 2.0 mm high on a diameter of 22; computed),
 a bearing seat 0.7 or so; common practice, no source."""
 
+ENOUGH = 3.0
+"""A face with this score, a bolt pattern or a pilot, is an end."""
+
 SAME_STATION = 0.02
 """mm; faces of one seat."""
 
@@ -39,7 +45,7 @@ SAME_STATION = 0.02
 class Seat:
     """A face that something could be bolted against.
 
-    `sign` is +1 where it looks along the axis. `mouth` is the bore that opens at it; `floor` that bore's depth where it
+    `sign` is +1 where it looks along the axis, `plane` a face in it. `mouth` is the bore that opens at it; `floor` that bore's depth where it
     has a floor, `depth` the same where it is a pilot, else None; `rise` the height of a register that stands on the
     seat, `boss` the register. `touched_by` are machines whose faces lie on it, `bodies` those that it is a face of.
     `score` weighs the evidence that this is a seat.
@@ -47,6 +53,7 @@ class Seat:
 
     station: float
     sign: int
+    plane: Face
     mouth: Bore | None = None
     depth: float | None = None
     floor: float | None = None
@@ -123,38 +130,21 @@ def find_seats(
     Returns:
         The best seat for each side that has evidence for one.
     """
-    square = [
-        face
+    leans = [
+        (face, line_angle(face.axis, frame.along))
         for face in survey.faces
-        if face.kind == "plane" and line_angle(face.axis, frame.along) < SQUARE and face.body in adapter | machines
+        if face.kind == "plane" and face.body in adapter | machines
     ]
-    mine = [face for face in square if face.body in adapter]
-    theirs = [(station_on_axis(face, frame), face) for face in square if face.body in machines]
+    square = [face for face, lean in leans if lean < SQUARE]
+    leaning = [face for face, lean in leans if SQUARE <= lean < LEANING]
+    floors = [face for face in (*square, *leaning) if face.body in adapter]
     field = HoleField(bores, frame)
     found: list[list[Seat]] = []
     for sign in (-1, 1):
-        stations: list[float] = []
-        for face in mine:
-            if dot(face.outward, frame.along) * sign > 0.0:
-                station = station_on_axis(face, frame)
-                if all(abs(station - other) > SAME_STATION for other in stations):
-                    stations.append(station)
-        seats = []
-        for station in stations:
-            seat = _examine(survey, frame, station, sign, field, coaxial, mine)
-            seat.touched_by = frozenset(
-                face.body
-                for place, face in theirs
-                if abs(place - station) < SAME_STATION and dot(face.outward, frame.along) * sign < 0.0
-            )
-            seat.bodies = frozenset(
-                face.body
-                for face in mine
-                if abs(station_on_axis(face, frame) - station) < SAME_STATION
-                and dot(face.outward, frame.along) * sign > 0.0
-            )
-            if seat.score > 0.0:
-                seats.append(seat)
+        seats = _looking(survey, frame, sign, field, coaxial, adapter, square, floors)
+        if leaning and not any(seat.score >= ENOUGH for seat in seats):
+            more = _looking(survey, frame, sign, field, coaxial, adapter, leaning, floors)
+            seats += [seat for seat in more if seat.patterns or seat.depth is not None]
         if seats:
             found.append(sorted(seats, key=lambda s: (s.score, s.sign * s.station), reverse=True))
     chosen = _without_backs([seats[0] for seats in found])
@@ -164,6 +154,47 @@ def find_seats(
             if other.patterns and other.bodies.isdisjoint(chosen[0].bodies):
                 return _without_backs([chosen[0], other])
     return chosen
+
+
+def _looking(
+    survey: Survey,
+    frame: Frame,
+    sign: int,
+    field: HoleField,
+    coaxial: Sequence[Bore],
+    adapter: set[int],
+    planes: Sequence[Face],
+    floors: Sequence[Face],
+) -> list[Seat]:
+    """The seats of one side that have any evidence, among planes of the adapter and of machines.
+
+    `floors` are the adapter's planes that may be floors of pilots.
+    """
+    mine = [face for face in planes if face.body in adapter]
+    theirs = [(station_on_axis(face, frame), face) for face in planes if face.body not in adapter]
+    stations: list[float] = []
+    for face in mine:
+        if dot(face.outward, frame.along) * sign > 0.0:
+            station = station_on_axis(face, frame)
+            if all(abs(station - other) > SAME_STATION for other in stations):
+                stations.append(station)
+    seats = []
+    for station in stations:
+        seat = _examine(survey, frame, station, sign, field, coaxial, mine, floors)
+        seat.touched_by = frozenset(
+            face.body
+            for place, face in theirs
+            if abs(place - station) < SAME_STATION and dot(face.outward, frame.along) * sign < 0.0
+        )
+        seat.bodies = frozenset(
+            face.body
+            for face in mine
+            if abs(station_on_axis(face, frame) - station) < SAME_STATION
+            and dot(face.outward, frame.along) * sign > 0.0
+        )
+        if seat.score > 0.0:
+            seats.append(seat)
+    return seats
 
 
 def _without_backs(seats: list[Seat]) -> list[Seat]:
@@ -191,15 +222,22 @@ def _examine(
     field: HoleField,
     coaxial: Sequence[Bore],
     planes: Sequence[Face],
+    floors: Sequence[Face],
 ) -> Seat:
-    seat = Seat(station=station, sign=sign)
+    own = [
+        face
+        for face in planes
+        if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < SAME_STATION
+    ]
+    plane = min(own, key=lambda face: abs(station_on_axis(face, frame) - station))
+    seat = Seat(station=station, sign=sign, plane=plane)
     opening = [
-        (gap, bore) for bore in coaxial if bore.concave and _opens(gap := _gap(bore, frame, station, sign), bore, frame)
+        (gap, bore) for bore in coaxial if bore.concave and _opens(gap := _gap(bore, frame, station, sign), bore, plane)
     ]
     if opening:
         nearest = min(gap for gap, _ in opening)
         seat.mouth = max((bore for gap, bore in opening if gap < nearest + 0.05), key=lambda bore: bore.radius)
-        seat.floor = _depth(survey, frame, station, sign, seat.mouth, coaxial, planes)
+        seat.floor = _depth(survey, frame, station, sign, seat.mouth, coaxial, floors)
         seat.depth = seat.floor if seat.floor is not None and seat.floor <= DEEPEST * seat.mouth.radius else None
     for bore in coaxial:
         if bore.concave:
@@ -211,13 +249,7 @@ def _examine(
                 top = sign * (station_on_axis(face, frame) - station)
                 if seat.rise - 1e-6 <= top <= seat.rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
                     seat.rise = top
-    own = [
-        face
-        for face in planes
-        if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < SAME_STATION
-    ]
-    lean = frame.turn(min(own, key=lambda face: abs(station_on_axis(face, frame) - station)).axis)
-    holes = field.opening_on(station, sign, lean)
+    holes = field.opening_on(station, sign, frame.turn(plane.axis))
     if holes:
         # A ledge inside may lie level with the ends of holes that are nowhere near it.
         reach = max(radial_extent(survey, face, frame)[1] for face in own)
@@ -237,9 +269,9 @@ def _gap(bore: Bore, frame: Frame, station: float, sign: int) -> float:
     return sign * (station - _ends(bore, frame, sign)[1])
 
 
-def _opens(gap: float, bore: Bore, frame: Frame) -> bool:
+def _opens(gap: float, bore: Bore, plane: Face) -> bool:
     # The rim of a bore that leans against its seat stands out beyond it on one side.
-    rim = bore.radius * math.tan(line_angle(bore.axis, frame.along))
+    rim = bore.radius * math.tan(line_angle(bore.axis, plane.axis))
     return -SAME_STATION - rim <= gap <= CHAMFER
 
 

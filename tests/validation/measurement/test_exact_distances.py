@@ -13,8 +13,9 @@ import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, assume, currently_in_test_context, given, settings
 from hypothesis import strategies as st
+from OCP.BRep import BRep_Tool
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 
 from fitcheck.measurement.obstacles import least_radius
@@ -45,6 +46,10 @@ def hold(exact_radius, distance_to):
     """
 
     def check(found, part, seed, tolerance=MICRON):
+        # A boolean that went wrong (a hole through a seam) leaves vertices that lie off their faces, within a wide
+        # tolerance, and the kernel's distance is then theirs.
+        if currently_in_test_context():
+            assume(max(BRep_Tool.Tolerance_s(vertex.wrapped) for vertex in part.Vertices()) < 10.0 * MICRON)
         assert found.drive_axis is not None, found.warnings
         for start, stop in slabs(seed):
             exact = exact_radius(part, found.drive_axis, start, stop)

@@ -256,7 +256,9 @@ class TestMaterialOnTheAxis:
         asked = []
         ask = type(kernel).ask
         monkeypatch.setattr(
-            type(kernel), "ask", lambda self, path, phase, request: asked.append(request["do"]) or ask(self, path, phase, request)
+            type(kernel),
+            "ask",
+            lambda self, path, phase, request: asked.append(request["do"]) or ask(self, path, phase, request),
         )
         measured(bench.housing())
         assert "read" in asked
