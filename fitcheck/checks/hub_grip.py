@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fitcheck.checks.bad_cases import decided
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, Place, compare
 from fitcheck.checks.hub_holding import (
@@ -90,13 +91,11 @@ def _grip(drive: Drive, side: str, working: Working | Missing) -> Finding:
         f"the hub {verb} {_range(held)}, judged on the low value ({held.how}); it must hold {nm(worst.torque)} "
         f"({worst.how}) with {words}"
     )
-    if working.unknown_cases:
-        message += f"; not known, and not in it: {', '.join(working.unknown_cases)}"
     finding = compare(
         check=CHECK, subject=subject, value=held.torque.low, limit=needed, unit=TORQUE, at_least=True,
         at=_at(drive, side), path=path, message=message, remedy=_remedy(drive, side, hub, held, needed),
     )  # fmt: skip
-    return _keyed_clamp(drive, side, hub, finding, needed)
+    return decided(_keyed_clamp(drive, side, hub, finding, needed), working)
 
 
 def _range(held: Held) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fitcheck.checks.bad_cases import decided
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare
 from fitcheck.checks.hub_holding import KEYS, KeyLoad, holding_of, key_of
@@ -32,8 +33,8 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     for side in SIDES:
         hub: Hub = getattr(drive.job.coupling.hubs, side)
         if hub.fastening in KEYS:
-            found += _keys(drive, side, hub, working.worst)
-        found.append(_shaft(drive, side, working))
+            found += [decided(finding, working) for finding in _keys(drive, side, hub, working.worst)]
+        found.append(decided(_shaft(drive, side, working), working))
     return tuple(found)
 
 

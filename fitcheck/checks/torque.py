@@ -20,16 +20,18 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     if isinstance(working, Missing):
         return (open_question(CHECK, "coupling", working, required=drive.job.drive is not None),)
     ratings = ratings_of(drive)
-    if ratings.nominal_torque is None:
+    nominal, most = ratings.nominal_torque, ratings.maximum_torque
+    if nominal is None and most is None:
         worst = working.worst
         missing = Missing(
             reason=f"{NO_RATING.reason}; asked are {nm(worst.torque)} ({worst.how})", supply=NO_RATING.supply
         )
         return (open_question(CHECK, "coupling", missing, required=True),)
-    most = ratings.maximum_torque
-    found = [_nominal(working, ratings.nominal_torque)]
-    found += [_short(working, case, most or ratings.nominal_torque, most is not None) for case in working.cases]
-    return tuple(found)
+    rated = most or nominal or 0.0
+    lasting = (
+        open_question(CHECK, "nominal", NO_RATING, required=True) if nominal is None else _nominal(working, nominal)
+    )
+    return (lasting, *(_short(working, case, rated, most is not None) for case in working.cases))
 
 
 def _nominal(working: Working, rated: float) -> Finding:

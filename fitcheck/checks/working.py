@@ -124,11 +124,6 @@ class Working:
         )
         return max([rest, *known], key=lambda case: case.torque)
 
-    @cached_property
-    def unknown_cases(self) -> tuple[str, ...]:
-        """Names of the bad cases for which something is missing."""
-        return tuple(case[0] for case in self.cases if not isinstance(case, Case))
-
     def _cycle_peak(self) -> Case | tuple[str, Missing]:
         if self.demand is None:
             return "peak", no_motion(self.data)

@@ -62,6 +62,38 @@ def test_each_missing_value_is_asked_for_and_stops_nothing(build, removed, check
 
 
 @pytest.mark.parametrize(
+    ("removed", "supply"),
+    [
+        (" peak_torque: 0.9,", "drive.motor.peak_torque or drive.motor.brake_torque"),
+        ("inertia: 4.8e-5, ", "drive.motor.inertia"),
+        (MOVES, None),  # the motor's peak torque bounds what a cycle can ask
+    ],
+)
+def test_strength_is_no_pass_while_a_bad_case_is_not_known(build, removed, supply):
+    found = build.work(build.job((removed, "")))
+    for key in (("hub-grip", "motor hub"), ("key-stress", "actuator shaft")):
+        if supply is None:
+            assert found[key].status == "pass"
+            continue
+        assert (found[key].status, found[key].required) == ("not-checked", True)
+        assert "is not known; by the torques that are known it would pass" in found[key].message
+        assert supply in found[key].remedy
+    # What fails by the known torques fails all the same.
+    weak = build.work(build.job((removed, ""), ("tightening_torque: 1.8", "tightening_torque: 0.01")))
+    assert weak["hub-grip", "motor hub"].status == "fail"
+
+
+def test_each_rating_of_torque_judges_on_its_own(build):
+    short = build.work(build.job(("    nominal_torque: 5\n", "")))
+    assert (short["torque", "nominal"].status, short["torque", "nominal"].required) == ("not-checked", True)
+    assert short["torque", "blocked carriage"].limit == 10
+    lasting = build.work(build.job(("    maximum_torque: 10\n", "")))
+    assert lasting["torque", "nominal"].status == "pass"
+    assert lasting["torque", "blocked carriage"].limit == 5
+    assert "no maximum torque is given" in lasting["torque", "blocked carriage"].message
+
+
+@pytest.mark.parametrize(
     ("removed", "check", "subject"),
     [
         ("repeatability: 20 um, ", "wind-up", "reversal"),
