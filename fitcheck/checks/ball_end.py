@@ -2,10 +2,10 @@
 
 A ball end comes in along its own tilted axis, and its arm swings about that. Tilted square to the drive axis it is an
 upright tool on another screw, whose axis lies elsewhere beside the drive axis: those tilts (none, half of the greatest
-and the greatest, to either side) are as exact as upright tools are. Other directions of tilt, twelve in all about the
-screw, are tried where those leave an angle open: whole cells of shaft angle are proved free there, every point of the
-material being grown by its way through the cell. So what is told free is free; a tilt between those tried may reach
-somewhat farther.
+and the greatest, to either side) are as exact as upright tools are. Where those leave an angle open, the greatest tilt
+is tried in ten more directions about the screw, and half of it along the drive axis: whole cells of shaft angle are
+proved free there, every point of the material being grown by its way through the cell. So what is told free is free; a
+tilt between those tried may reach somewhat farther.
 """
 
 from __future__ import annotations
@@ -78,7 +78,8 @@ def tilted_ranges(
         offset: distance of the screw's axis from the drive axis, mm.
         tool: the ball end.
         leave_out: body indices that do not count.
-        already: ranges that are known to be free; they are part of the answer.
+        already: ranges where the tool is free upright or leaning square to the drive axis; they are part of the
+            answer, and such tilts are then not tried again.
     """
     start = tool.parts[0].start
     skip = np.fromiter(leave_out, dtype=np.int64)
@@ -89,7 +90,7 @@ def tilted_ranges(
     area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
     order = np.argsort(-area, kind="stable")
     triangles, bound = triangles[order], bound[order]
-    tilts, fixed = _own_free(about, station, offset, tool)
+    tilts, fixed = _own_free(about, station, offset, tool, upright=not already)
     free = [np.radians([gap.start, gap.stop]) for gap in already]
     known = np.array(free).reshape(-1, 2)
     rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
@@ -131,28 +132,44 @@ def _cut(gap: Gap) -> Floats:
     return np.stack([ends[:-1], ends[1:]], axis=1)
 
 
-def _tilts(greatest: float) -> Floats:
-    """Tilt and its direction about the screw, radians; straight first."""
+def _tilts(greatest: float, *, upright: bool) -> Floats:
+    """Tilt and its direction about the screw (0: square to the drive axis), radians, those along the axis first.
+
+    Without `upright` those that lean square to the drive axis, or not at all, are left out.
+    """
     around = 2.0 * pi * np.arange(_DIRECTIONS) / _DIRECTIONS
-    rows = (np.stack([np.full(_DIRECTIONS, radians(greatest) * share), around], axis=1) for share in (1.0, 0.5))
-    return np.concatenate([np.zeros((1, 2)), *rows])
+    sideways = np.abs(np.sin(around)) < 1e-9
+    order = np.argsort(-np.abs(np.sin(around)), kind="stable")
+    rows = [np.stack([np.full(_DIRECTIONS, radians(greatest)), around], axis=1)[order]]
+    rows.append(np.array([[radians(greatest) * 0.5, turn] for turn in (0.5 * pi, 1.5 * pi)]))
+    if upright:
+        rows.append(np.array([[0.0, 0.0], [radians(greatest) * 0.5, 0.0], [radians(greatest) * 0.5, pi]]))
+    else:
+        rows[0] = rows[0][~sideways[order]]
+    return np.concatenate(rows)
 
 
-def _own_free(about: Sequence[Round], station: float, offset: float, tool: Tool) -> tuple[Floats, list[BlockedAngles]]:
+def _own_free(
+    about: Sequence[Round], station: float, offset: float, tool: Tool, *, upright: bool
+) -> tuple[Floats, list[BlockedAngles]]:
     """The tilts at which the drive's own round bodies let the tool in, and the tool angles that they block there."""
-    tilts, start = _tilts(tool.tilt), tool.parts[0].start
+    tilts, start = _tilts(tool.tilt, upright=upright), tool.parts[0].start
     frames, origin = _frames(0.0, tilts), _origin(0.0, station, offset, start)
-    others = np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about if not body.own_hub)])
-    free = ~_met(others, np.zeros(others.shape[0]), origin, frames, tool.parts[0].radius)
+    others, every = (
+        _in_reach(tubes, np.zeros(tubes.shape[0]), 0.0, 0.0, station, offset, start, tool)
+        for tubes in (
+            np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about if not body.own_hub)]),
+            np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about)]),
+        )
+    )
+    free = ~_met(others[0][others[2]], others[1][others[2]], origin, frames, tool.parts[0].radius)
     blocked = []
     if tool.arm is not None:
-        every = np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about)])
-        blocked = [_arm_blocked((every - origin) @ frame.T, None, tool.arm, start) for frame in frames[free]]
+        blocked = [_arm_blocked((every[0] - origin) @ frame.T, every[1], tool.arm, start) for frame in frames[free]]
     return tilts[free], blocked or [BlockedAngles()] * int(free.sum())
 
 
-def _arm_blocked(seen: Floats, grow: Floats | None, arm: Arm, start: float) -> BlockedAngles:
-    grow = np.zeros(seen.shape[0]) if grow is None else grow
+def _arm_blocked(seen: Floats, grow: Floats, arm: Arm, start: float) -> BlockedAngles:
     spread = Spread(up=grow, aside=grow, slide=np.zeros(grow.size))
     turning, coming = arm_intervals(seen, _raised(arm, -start), spread)
     return BlockedAngles(turning=turning[:2], coming=coming[:2])
