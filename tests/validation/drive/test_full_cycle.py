@@ -51,15 +51,15 @@ drive:
   motor: {inertia: 4e-5}
 """
 
-EMPTY = {
-    "file": "z.step", "sha256": "0" * 64, "file_unit": "mm", "bodies": (), "drive_axis": None, "ends": (),
-    "coaxiality": None, "free_radius": None, "cylinders": (),
-}  # fmt: skip
+TAKEN = Measurement(
+    file="z.step", sha256="0" * 64, file_unit="mm", bodies=(), drive_axis=None, ends=(), coaxiality=None,
+    free_radius=None, cylinders=(),
+)  # fmt: skip
 
 
 def at_work(incline: float, force: float, back: float) -> Working:
     text = JOB.replace("INCLINE", str(incline)).replace("FORCE", str(force)).replace("BACK", str(back))
-    found = working_of(drive_of(parse_job(text, "z.fit.yaml", ""), Measurement(**EMPTY), remedies=False))
+    found = working_of(drive_of(parse_job(text, "z.fit.yaml", ""), TAKEN, remedies=False))
     assert isinstance(found, Working)
     return found
 
@@ -139,7 +139,7 @@ def test_rotary_load_back_driven_through_a_gear() -> None:
         "    bearing_drag: 0.01, turns: [{angle: 90, speed: 20, acceleration: 4, pause: 0.5}]}\n"
         "  motor: {inertia: 4e-5}\n"
     )
-    found = working_of(drive_of(parse_job(text, "z.fit.yaml", ""), Measurement(**EMPTY), remedies=False))
+    found = working_of(drive_of(parse_job(text, "z.fit.yaml", ""), TAKEN, remedies=False))
     assert isinstance(found, Working)
     assert found.axis.torque(1) == pytest.approx((6 + 0.4) / 20 / 0.85 + 0.01)
     assert found.axis.torque(-1) == pytest.approx((6 - 0.4) / 20 * 0.8 - 0.01)
