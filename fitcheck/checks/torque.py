@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fitcheck.checks.collision import collision_case
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare
@@ -31,7 +33,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     lasting = (
         open_question(CHECK, "nominal", NO_RATING, required=True) if nominal is None else _nominal(working, nominal)
     )
-    return (lasting, *(_short(working, case, rated, most is not None) for case in working.cases))
+    return (lasting, *(_short(working, case, rated, most is not None) for case in working.cases), *_motor(working))
 
 
 def _nominal(working: Working, rated: float) -> Finding:
@@ -69,11 +71,39 @@ def _short(working: Working, case: Case | tuple[str, Missing], rated: float, giv
         "emergency stop": "a softer emergency stop",
         "collision": "a lower speed, a stop that gives, or a torque limiter",
     }
-    return compare(
+    finding = compare(
         check=CHECK, subject=case.subject, value=value, limit=rated, unit=TORQUE, at_least=False, path=case.path,
         message=f"{case.how}{words}: {nm(value)}; the coupling carries {nm(rated)} {rating}{_crash(working, case)}",
         remedy=f"a coupling with a maximum torque of at least {nm(value)}, or {less[case.subject]}",
     )  # fmt: skip
+    if case.warning and finding.status == "pass":
+        message = f"{finding.message}. But {case.warning}, friction not counted"
+        return replace(finding, status="warn", message=message, remedy="a stronger brake, or a counterbalance")
+    return finding
+
+
+def _motor(working: Working) -> tuple[Finding, ...]:
+    """Whether the motor can make the motion that the torques are reckoned for, where its figures are known."""
+    demand, motor = working.demand, working.data.motor
+    if demand is None or working.motor_inertia is None:
+        return ()
+    rows = (
+        ("motor peak", demand.motor_peak, motor.peak_torque, "peak", "the greatest torque of the cycle"),
+        ("motor rated", demand.motor_rms, motor.rated_torque, "rated", "the root mean square over the cycle"),
+    )
+    found = []
+    for subject, value, limit, name, words in rows:
+        if limit is None:
+            continue
+        finding = compare(
+            check=CHECK, subject=subject, value=value, limit=limit, unit=TORQUE, at_least=False,
+            path=f"drive.motor.{name}_torque",
+            message=f"{words} at the motor, its own rotor counted, is {nm(value)}; its {name} torque is {nm(limit)}",
+            remedy=f"a motor of at least {nm(value)}, or a slower motion: this one it cannot make",
+        )  # fmt: skip
+        # Nothing of the coupling gives way by it, so it is no fail.
+        found.append(replace(finding, status="warn") if finding.status == "fail" else finding)
+    return tuple(found)
 
 
 def _crash(working: Working, case: Case) -> str:

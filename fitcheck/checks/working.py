@@ -28,12 +28,16 @@ NO_DRIVE = Missing(
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """A torque that the coupling must carry: N·m, size, without service factor, and how it comes about."""
+    """A torque that the coupling must carry: N·m, size, without service factor, and how it comes about.
+
+    `warning` says what else is wrong with the case, however much the coupling carries.
+    """
 
     subject: str
     torque: float
     how: str
     path: str
+    warning: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,23 +170,23 @@ class Working:
                 reason="the motor's inertia is not given, so the share that passes the coupling is not known",
                 supply="give drive.motor.inertia",
             )
-        passing = max(
-            (
-                emergency_stop(
-                    braking, load, self.motor_inertia, self.axis.inertia, motor.onset, before,
-                    way * self.axis.holding_torque,
-                )
-                for way, before in self._turning()
-                # Friction helps to brake; so it is counted and not counted.
-                for load in (way * self.axis.torque(way), way * self.axis.holding_torque)
-            ),
-            key=lambda found: found.peak,
-        )  # fmt: skip
+        stops = [
+            emergency_stop(
+                braking, load, self.motor_inertia, self.axis.inertia, motor.onset, before,
+                way * self.axis.holding_torque,
+            )
+            for way, before in sorted(self._turning())
+            # Friction helps to brake; so it is counted and not counted.
+            for load in (way * self.axis.torque(way), way * self.axis.holding_torque)
+        ]  # fmt: skip
+        passing = max(stops, key=lambda found: found.peak)
         how = (
             f"{nm(braking)} braking at the motor, of which the driven inertia's share {three(passing.share)} passes, "
             f"with {three(motor.onset)} for the sudden onset, from the worst moment of the cycle"
         )
-        return Case(subject="emergency stop", torque=passing.peak, how=how, path="drive.motor")
+        pull = abs(self.axis.holding_torque)
+        warning = "" if all(found.acceleration < 0.0 for found in stops) else f"it does not stop a load of {nm(pull)}"
+        return Case(subject="emergency stop", torque=passing.peak, how=how, path="drive.motor", warning=warning)
 
 
 def no_motion(data: DriveData) -> Missing:

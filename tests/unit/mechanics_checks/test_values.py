@@ -348,3 +348,27 @@ def test_a_gear_between_coupling_and_load_gives_and_swings(build):
     whole = 1 / (1 / train + 1 / 50)  # nothing turns between coupling and gear: one spring, seen from the coupling
     expected = sqrt(whole * (1 / 2e-4 + 1 / 2e-4)) / (2 * pi)
     assert found["resonance", "bandwidth"].value == pytest.approx(expected, rel=1e-9)
+
+
+def test_the_motor_can_make_its_motion_or_it_is_told(build):
+    # Rotor and half of the coupling with what passes the coupling, at the peak: 5.4e-5 x 1.5 m/s² over P/(2 pi).
+    rated = ("peak_torque: 0.9", "peak_torque: 0.9, rated_torque: 0.6")
+    found = build.work(build.job(rated))
+    motor = found["torque", "peak"].value + 5.4e-5 * 1.5 / PER_RAD
+    assert found["torque", "motor peak"].value == pytest.approx(motor, rel=1e-9)
+    assert found["torque", "motor peak"].status == found["torque", "motor rated"].status == "pass"
+    weak = build.work(build.job((", peak_torque: 0.9", ", peak_torque: 0.15, rated_torque: 0.02")))
+    assert motor > 0.15
+    for subject in ("motor peak", "motor rated"):
+        assert weak["torque", subject].status == "warn"
+        assert "a slower motion" in weak["torque", subject].remedy
+    assert ("torque", "motor rated") not in build.work(build.job())
+
+
+def test_a_brake_that_does_not_stop_the_load_is_told(build):
+    # 6 kg on 5 mm of lead pull with 0.0468 N·m; a motor of 0.04 cannot stop them going down.
+    weak = build.work(build.job((", peak_torque: 0.9", ", peak_torque: 0.04")))["torque", "emergency stop"]
+    assert weak.status == "warn"
+    assert f"does not stop a load of {6 * G * PER_RAD:.3g} N·m" in weak.message
+    just = build.work(build.job((", peak_torque: 0.9", ", peak_torque: 0.05")))["torque", "emergency stop"]
+    assert just.status == "pass"
