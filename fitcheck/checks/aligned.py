@@ -72,12 +72,13 @@ def aligned_of(drive: Drive) -> Aligned | Missing:
             reason="the file does not hold two pilots, so the adapter's own misalignment is not known",
             supply="give drive.alignment (parallel, angular), as measured",
         )
-    distance = 0.0
-    if drive.placed is not None and drive.actuator.seat is not None:
-        distance = abs(drive.actuator.seat - 0.5 * (drive.placed.start + drive.placed.stop))
-    tolerances = data.tolerances
+    tolerances, distance = data.tolerances, _to_middle(drive, drive.actuator)
     modelled = offset_at(coaxiality.offset, min(coaxiality.tilt, 45.0), distance)
-    parallel = [("pilots as modelled", modelled), ("pilots as made", tolerances.pilot_offset)]
+    parallel = [
+        ("pilots as modelled", modelled),
+        ("pilots as made", tolerances.pilot_offset),
+        ("seats as made, to the coupling's middle", offset_at(0.0, tolerances.pilot_tilt, distance)),
+    ]
     angular = [("seats as modelled", coaxiality.tilt), ("seats as made", tolerances.pilot_tilt)]
     for name in SIDES:
         side = drive.side(name)
@@ -87,9 +88,24 @@ def aligned_of(drive: Drive) -> Aligned | Missing:
         runout = _runout(drive, side, tolerances.runout_grade)
         if isinstance(runout, Missing):
             return runout
-        parallel += [(f"{name}'s register in its pilot", play), (f"{name}'s run-out", runout.offset)]
+        leaning = offset_at(0.0, runout.tilt, _to_middle(drive, side))
+        parallel += [
+            (f"{name}'s register in its pilot", play),
+            (f"{name}'s run-out", runout.offset),
+            (f"{name}'s face run-out, to the coupling's middle", leaning),
+        ]
         angular.append((f"{name}'s face run-out", runout.tilt))
     return Aligned(parallel=tuple(parallel), angular=tuple(angular), axial=axial)
+
+
+def _to_middle(drive: Drive, side: Side) -> float:
+    """Distance in mm from a seat to the coupling's middle, over which a tilt becomes an offset."""
+    seats = [half.seat for half in (drive.motor, drive.actuator) if half.seat is not None]
+    if side.seat is None:
+        return 0.0
+    if drive.placed is not None:
+        return abs(side.seat - 0.5 * (drive.placed.start + drive.placed.stop))
+    return abs(side.seat - sum(seats) / len(seats))
 
 
 def _axial(drive: Drive, data: DriveData) -> tuple[tuple[str, float], ...]:

@@ -109,8 +109,9 @@ def test_wind_up_and_resonance_of_the_whole_shaft_train(build):
 def test_misalignment_adds_up_as_said(build):
     found = build.work(build.job())
     # H7-like pilots 38.02 and 36.02 over h7 registers (-0.025): plays 0.045 each, halved. DIN 42955 N: shafts 0.03,
-    # flanges to 40 mm 0.06, each halved. Pilots as made 0.02.
-    parts = [0.02, 0.0225, 0.045, 0.0225, 0.045]
+    # flanges to 40 mm 0.06, each halved. Pilots as made 0.02. The coupling's middle is 29 from either seat: tilts of
+    # 0.02°, and of 0.06 over the faces of 38 and 36, move the shafts there by 29 times as much.
+    parts = [0.02, 29 * tan(radians(0.02)), 0.0225, 0.045, 29 * 0.06 / 38, 0.0225, 0.045, 29 * 0.06 / 36]
     assert found["misalignment", "parallel"].value == pytest.approx(sum(parts), abs=1e-9)
     rss = build.work(build.job(("kept_free: [40, 120]", "kept_free: [40, 120], misalignment_sum: root sum square")))
     assert rss["misalignment", "parallel"].value == pytest.approx(sqrt(sum(p * p for p in parts)), abs=1e-9)
@@ -255,8 +256,9 @@ def test_a_spider_s_share_of_its_legs_is_not_known(build):
     found = build.work(build.job(("family: double slit", "family: jaw")))["wind-up", "turn error"]
     assert found.status == "not-checked"
     assert not found.required
-    # One leg alone at a third of 32 mm, offset 0.155 mm: asin(0.155/10.67) on a lead of 5 mm.
-    assert f"{asin(0.155 / (32 / 3)) * PER_RAD * 1e6:.3g} µm" in found.message
+    # One leg alone at a third of 32 mm, offset 0.155 mm and what the tilts make of 29 mm: asin(e/10.67), lead 5 mm.
+    offset = 0.155 + 29 * (tan(radians(0.02)) + 0.06 / 38 + 0.06 / 36)
+    assert f"{asin(offset / (32 / 3)) * PER_RAD * 1e6:.3g} µm" in found.message
 
 
 def test_the_screw_adds_its_own_give_and_is_told_as_a_warning(build):
