@@ -109,7 +109,7 @@ def _side(drive: Drive, side: Side) -> list[Finding]:
         return [not_checked(CHECK, side.name, reason, "a file with both seats", required=False)]
     if bolts is None:
         reason = side.frame_problem or f"the {side.name}'s bolt pattern is not given"
-        supply = f"give {side.name}.bolts or {side.name}.frame"
+        supply = f"give {side.name}.bolts or {side.name}.frame{side.nearest_frame()}"
         return [not_checked(CHECK, side.name, reason, supply, required=side.frame_problem is not None)]
     wanted = places(bolts)
     if wanted is None:

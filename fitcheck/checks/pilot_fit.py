@@ -23,7 +23,7 @@ def _side(drive: Drive, side: Side) -> list[Finding]:
         return [not_checked(CHECK, side.name, reason, "a file with both seats", required=False)]
     if register is None:
         reason = side.frame_problem or f"the {side.name}'s register is neither in the job nor in the file"
-        supply = f"give {side.name}.register (diameter, height) or {side.name}.frame"
+        supply = f"give {side.name}.register (diameter, height) or {side.name}.frame{side.nearest_frame()}"
         return [not_checked(CHECK, side.name, reason, supply, required=side.frame_problem is not None)]
     bore = end.pilot.diameter if end.pilot is not None else end.opening.diameter if end.opening is not None else None
     if bore is None:

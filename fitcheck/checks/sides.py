@@ -10,7 +10,7 @@ from fitcheck.errors import TableError
 from fitcheck.job.model import Bolts, Machine, Register
 from fitcheck.measurement.model import End
 from fitcheck.standards.fits import limits
-from fitcheck.standards.frames import Frame, frame, register_limits
+from fitcheck.standards.frames import Frame, frame, named_frame, register_limits
 
 DIFFERENCE = 0.01
 """mm; where job and file tell the same thing, they may differ by rounding, not by more."""
@@ -66,6 +66,14 @@ class Side:
     face: Face | None
     frame: Frame | None
     frame_problem: str | None = None
+
+    def nearest_frame(self) -> str:
+        """The standard frame that this end of the adapter comes nearest to, as a remark behind a job's key; or ""."""
+        if self.end is None:
+            return ""
+        pilot = None if self.end.pilot is None else self.end.pilot.diameter
+        found = named_frame(pilot, [(bolts.layout, bolts.size, bolts.count) for bolts in self.end.bolts])
+        return "" if found is None else f"; the adapter comes nearest to {found.words()}"
 
     def no_shaft(self) -> Missing:
         """Said where the shaft is needed and unknown."""

@@ -70,6 +70,9 @@ def job_template(measurement: Any, step_name: str) -> str:
             filling.hints[f"bodies.{role}"] = f"[{', '.join(names[:8])}]"
     if getattr(measurement, "coupling", None) is not None:
         filling.hints["coupling.numbers_from"] = "step file"
+    if getattr(measurement, "candidates", ()):
+        # The file offers several lines; the first one stands there, the head lists the others.
+        filling.hints["axis.near"] = f"[{', '.join(_number(value) for value in measurement.candidates[0])}]"
     _fill_coupling(filling)
     lines = [line for text in _HEAD for line in _comment(text, "")]
     lines += ["#", *_found(measurement, step_name)]
@@ -82,7 +85,8 @@ def _fill_machine(filling: _Filling, role: str, end: Any) -> None:
     if frame is not None:
         filling.hints[f"{role}.frame"] = _quoted(frame[0].name)
     shaft = end.shaft
-    if shaft is None:
+    if shaft is None or shaft.length <= 0.0:
+        # A shaft that ends behind its seat, in its machine's own chamber, cannot be said by its length from the seat.
         return
     hints = {"diameter": shaft.diameter, "length": shaft.length, "full_from": abs(shaft.full_from - end.seat)}
     hints["chamfer"] = abs(shaft.end - shaft.full_to)

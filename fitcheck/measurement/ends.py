@@ -282,6 +282,7 @@ def _end(
             shaft=machine.shaft,
             face=machine.front,
             machine_register=machine.register,
+            bodies=tuple(sorted(bodies)),
             lean=math.degrees(line_angle(seat.plane.axis, frame.along)),
         ),
         machine,

@@ -26,6 +26,9 @@ from fitcheck.measurement.survey import Survey, survey_from
 if TYPE_CHECKING:
     from fitcheck.measurement.obstacles import Obstacles
 
+MOST_LISTED = 9
+"""Candidates for the drive axis that are listed."""
+
 
 def measure_file(path: str, options: MeasureOptions | None = None, kernel: Asked | None = None) -> Measurement:
     """Measure a STEP file.
@@ -125,7 +128,11 @@ def _measured(
     chosen = _choose(survey, candidates, options, warnings)
     if chosen is None:
         warnings += unlikely_sizes(survey, roles, (), measurement.file_unit)
-        return replace(measurement, bodies=_bodies(survey, roles), warnings=tuple(warnings))
+        equal = rivals(candidates)
+        points = tuple(candidate.frame.origin for candidate in equal)
+        return replace(
+            measurement, bodies=_bodies(survey, roles), candidates=points[:MOST_LISTED], warnings=tuple(warnings)
+        )
     contradicted = _contradicted(survey, chosen, ask)
     if contradicted:
         warnings.append(
@@ -248,7 +255,7 @@ def _choose(
     equal = rivals(candidates)
     if len(equal) == 1:
         return equal[0]
-    listed = "; ".join(f"{number}. {candidate.describe()}" for number, candidate in enumerate(equal[:9], 1))
+    listed = "; ".join(f"{number}. {candidate.describe()}" for number, candidate in enumerate(equal[:MOST_LISTED], 1))
     point = equal[0].frame.origin
     warnings.append(
         f"{len(equal)} lines are equally good candidates for the drive axis: {listed}. Settle it with "

@@ -143,7 +143,8 @@ class End:
     """One end of the adapter. `role` motor, actuator or unknown; `seat` a station.
 
     `face` is the station of the machine's front that closes the chamber (its register's end), where a body shows it.
-    `lean` is the angle between the seat's normal and the drive axis, degrees.
+    `lean` is the angle between the seat's normal and the drive axis, degrees; `bodies` are the indices of the machine's
+    bodies among the measurement's.
     """
 
     role: str
@@ -156,6 +157,7 @@ class End:
     face: float | None = None
     machine_register: Register | None = None
     lean: float = 0.0
+    bodies: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -230,9 +232,31 @@ class MeasuredCoupling:
     bores: tuple[CouplingBore, ...] = ()
 
 
+def _closest_frame(end: End) -> dict[str, Any] | None:
+    """The standard frame that an end's pilot and bolts come nearest to, with where its numbers are from."""
+    from fitcheck.standards.frames import named_frame
+
+    pilot = None if end.pilot is None else end.pilot.diameter
+    found = named_frame(pilot, [(bolts.layout, bolts.size, bolts.count) for bolts in end.bolts])
+    if found is None:
+        return None
+    return {
+        "name": found.frame.name,
+        "deviation": found.deviation,
+        "bolts_alone": found.bolts_alone,
+        "standard": found.frame.standard,
+        "source": found.frame.source,
+        "confidence": found.frame.confidence,
+    }
+
+
 @dataclass(frozen=True, kw_only=True)
 class Measurement:
-    """All that was measured in one STEP file."""
+    """All that was measured in one STEP file.
+
+    `candidates` are points (file frame, mm) on the lines that may equally well be the drive axis; none where it is
+    settled.
+    """
 
     file: str
     sha256: str
@@ -247,6 +271,7 @@ class Measurement:
     warnings: tuple[str, ...] = ()
     coupling: MeasuredCoupling | None = None
     obstacles: Obstacles | None = field(default=None, compare=False, repr=False)
+    candidates: tuple[Vector, ...] = ()
     from_cache: bool = field(default=False, compare=False, repr=False)
 
     def point(self, station: float, radius: float = 0.0, theta: float = 0.0) -> Vector:
@@ -299,11 +324,12 @@ class Measurement:
                 "file_unit": self.file_unit,
                 "bodies": [_body(body) for body in self.bodies],
                 "drive_axis": None if self.drive_axis is None else asdict(self.drive_axis),
-                "ends": [asdict(value) for value in self.ends],
+                "ends": [asdict(value) | {"closest_frame": _closest_frame(value)} for value in self.ends],
                 "coaxiality": None if self.coaxiality is None else asdict(self.coaxiality),
                 "free_radius": None if self.free_radius is None else free_radius(self.free_radius),
                 "cylinders": [cylinder(value) for value in self.cylinders],
                 "coupling": None if self.coupling is None else asdict(self.coupling),
+                "candidates": [list(point) for point in self.candidates],
                 "complete": self.complete,
                 "warnings": list(self.warnings),
                 "from_cache": self.from_cache,

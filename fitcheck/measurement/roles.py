@@ -205,7 +205,13 @@ def orient(measurement: Measurement, job: Job) -> Measurement:
             f"{ends[1].seat:g} is not taken for it",
         )
         ends = ends[:1]
-    return replace(measurement, ends=tuple(ends), warnings=warnings)
+    # A machine that no name told is one now that its end is known.
+    of = {index: end.role for end in ends for index in end.bodies}
+    bodies = tuple(
+        replace(body, role=of[index]) if index in of and body.role == "other" else body
+        for index, body in enumerate(measurement.bodies)
+    )
+    return replace(measurement, bodies=bodies, ends=tuple(ends), warnings=warnings)
 
 
 def _fitting_end(measurement: Measurement, job: Job) -> tuple[int, bool]:

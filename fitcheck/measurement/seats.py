@@ -45,10 +45,10 @@ SAME_STATION = 0.02
 class Seat:
     """A face that something could be bolted against.
 
-    `sign` is +1 where it looks along the axis, `plane` a face in it. `mouth` is the bore that opens at it; `floor` that bore's depth where it
-    has a floor, `depth` the same where it is a pilot, else None; `rise` the height of a register that stands on the
-    seat, `boss` the register. `touched_by` are machines whose faces lie on it, `bodies` those that it is a face of.
-    `score` weighs the evidence that this is a seat.
+    `sign` is +1 where it looks along the axis, `plane` a face in it. `mouth` is the bore that opens at it; `floor` that
+    bore's depth where it has a floor, `depth` the same where it is a pilot, else None; `rise` the height of a register
+    that stands on the seat, `boss` the register. `touched_by` are machines whose faces lie on it, `bodies` those that
+    it is a face of. `score` weighs the evidence that this is a seat.
     """
 
     station: float

@@ -148,7 +148,8 @@ def _frame(end: End, closest_frame: FrameLookup) -> str | None:
         both = [closest_frame(pilot, None, (), 0)]
     found = _nearest(both)
     if found is not None:
-        return f"{clean(found[0].name)}, {number(found[1])} mm off at most ({clean(found[0].standard)})"
+        known = "; the table was typed from memory" if getattr(found[0], "confidence", "") == "memory" else ""
+        return f"{clean(found[0].name)}, {number(found[1])} mm off at most ({clean(found[0].standard)}{known})"
     found = _nearest([closest_frame(None, pattern.layout, pattern.size, pattern.count) for pattern in patterns])
     if found is None:
         return None

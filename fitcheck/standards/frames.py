@@ -5,7 +5,7 @@ The values of the IEC flanges are from memory; those of the NEMA frames are read
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import hypot, sqrt
@@ -15,6 +15,9 @@ from fitcheck.standards.fits import Limits, limits
 from fitcheck.standards.table import Row, Table, nearest, plain, table
 
 TABLES = ("nema_frames", "iec_flanges")
+
+NEAR = 0.5
+"""mm; a frame is named only when its pilot or bolts lie this close to what was measured; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,6 +151,44 @@ def closest_frame(
         if best is None or worst < best[1]:
             best = found, worst
     return best
+
+
+@dataclass(frozen=True, kw_only=True)
+class NamedFrame:
+    """The standard frame that an end comes nearest to, its deviation in mm, and whether its bolts alone tell it."""
+
+    frame: Frame
+    deviation: float
+    bolts_alone: bool = False
+
+    def words(self) -> str:
+        """As a page names it: name, deviation, and where its numbers are from."""
+        by = " by its bolts alone" if self.bolts_alone else ""
+        known = "its table typed from memory" if self.frame.confidence == "memory" else self.frame.confidence
+        return f"{self.frame.name}{by}, {self.deviation:.3g} mm off at most ({self.frame.standard}, {known})"
+
+
+def named_frame(
+    pilot_diameter: float | None, patterns: Sequence[tuple[str, tuple[float, ...], int]], within: float = NEAR
+) -> NamedFrame | None:
+    """The frame to name for an end: the one that pilot and a bolt pattern fit, else the one that bolts alone fit.
+
+    Args:
+        pilot_diameter: of the pilot bore, mm; None where there is none.
+        patterns: layout, size (mm) and count of each bolt pattern.
+        within: greatest deviation of a frame that is named, mm.
+    """
+    regular = [pattern for pattern in patterns if pattern[0] != "irregular"]
+    tries = [closest_frame(pilot_diameter, *pattern) for pattern in regular]
+    if not regular:
+        tries = [closest_frame(pilot_diameter, None, (), 0)]
+    for alone in (False, True):
+        found = [pair for pair in tries if pair is not None and pair[1] <= within]
+        if found:
+            best = min(found, key=lambda pair: pair[1])
+            return NamedFrame(frame=best[0], deviation=best[1], bolts_alone=alone and pilot_diameter is not None)
+        tries = [closest_frame(None, *pattern) for pattern in regular]
+    return None
 
 
 def _corner(layout: str | None, size: tuple[float, ...]) -> tuple[float, float] | None:

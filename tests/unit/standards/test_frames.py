@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fitcheck.errors import TableError
 from fitcheck.standards.fits import limits
-from fitcheck.standards.frames import closest_frame, frame, frame_names, register_limits
+from fitcheck.standards.frames import closest_frame, frame, frame_names, named_frame, register_limits
 from fitcheck.standards.screws import clearance_hole
 from fitcheck.standards.table import table
 
@@ -157,3 +157,35 @@ def test_no_frame_is_closer_than_the_closest(pilot: float, circle: float) -> Non
         exact = found.size[0] * (sqrt(2.0) if found.layout == "square" else 1.0)
         worst = max(abs(pilot - found.register_diameter), abs(circle - exact) / 2.0)
         assert least <= worst + 1e-9
+
+
+class TestTheNamedFrame:
+    """Which frame is named for an end; register and bolt square of NEMA 23 and 17 as printed (PicList, BOSL2)."""
+
+    def test_pilot_and_bolts_together(self):
+        found = named_frame(38.15, [("square", (66.0,), 4), ("square", (47.14,), 4)])
+        assert (found.frame.name, found.bolts_alone) == ("NEMA 23", False)
+        assert found.deviation == pytest.approx(0.05)
+        assert found.words() == "NEMA 23, 0.05 mm off at most (NEMA ICS 16, read)"
+
+    def test_bolts_alone_where_the_pilot_is_another(self):
+        found = named_frame(30.0, [("square", (31.2,), 4)])
+        assert (found.frame.name, found.bolts_alone) == ("NEMA 17", True)
+        # A corner of the square is off by half the difference of the sides, times root 2.
+        assert found.deviation == pytest.approx(0.1 * 2**0.5)
+        assert "NEMA 17 by its bolts alone" in found.words()
+
+    def test_a_pilot_alone(self):
+        assert named_frame(38.1, []).frame.name == "NEMA 23"
+
+    def test_a_table_from_memory_says_so(self):
+        found = named_frame(110.0, [("square", (130.0 / 2**0.5,), 4)])
+        assert found.frame.name == "IEC FF130"
+        assert "typed from memory" in found.words()
+
+    @pytest.mark.parametrize(("pilot", "patterns"), [(None, []), (30.0, []), (38.1, [("square", (40.0,), 4)])])
+    def test_none_where_nothing_is_near(self, pilot, patterns):
+        assert named_frame(pilot, patterns) is None
+
+    def test_irregular_patterns_tell_nothing(self):
+        assert named_frame(None, [("irregular", (), 5)]) is None

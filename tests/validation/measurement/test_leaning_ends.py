@@ -79,7 +79,8 @@ def test_the_face_alone(measured, bench, tilt):
 def test_the_actuator_on_it_is_measured(measured, bench):
     body = MachineBody(
         flange_size=(58.0, 58.0), flange_thickness=10.0, body_size=(58.0, 40.0), body_length=140.0,
-        register_diameter=33.9, register_height=2.0, holes=(Holes(layout="circle", size=(46.0,), diameter=3.5, count=6),),
+        register_diameter=33.9, register_height=2.0,
+        holes=(Holes(layout="circle", size=(46.0,), diameter=3.5, count=6),),
         shaft=ShaftEnd(diameter=10.0, length=20.0),
     )  # fmt: skip
     tilt = 3.0

@@ -7,7 +7,10 @@ from dataclasses import replace
 import cadquery as cq
 import pytest
 
+from fitcheck.job.load import load_job
+from fitcheck.job.template import job_template
 from fitcheck.measurement.options import MeasureOptions
+from fitcheck.measurement.roles import orient
 from parametric_models.adapters import Holes, Plate, Standoffs, TwoPiece, plate, standoffs, two_piece
 from parametric_models.adapters.features import cylinder
 from parametric_models.machines import MachineBody, ShaftEnd, actuator, actuator_parts, motor
@@ -107,6 +110,34 @@ class TestNamelessPieces:
         assert second.pilot is None
         assert [(p.layout, p.size) for p in second.bolts] == [("square", near((47.14,)))]
         assert (None if second.shaft is None else second.shaft.end) == (near(40.0) if with_machines else None)
+
+
+def test_nameless_machines_are_machines_once_their_ends_are_known(measured, bench, tmp_path):
+    found = measured(bench.assembly(turned({"B1": bench.housing()} | machines(True))))
+    assert roles(found) == {"B1": "adapter", "X1": "other", "X2": "other"}
+    path = tmp_path / "a.fit.yaml"
+    path.write_text(
+        "step: part.step\nmotor: {frame: NEMA 23}\ncoupling: {family: jaw, outside_diameter: 24, length: 30, "
+        "hubs: {motor: {bore: 8, bore_length: 12}, actuator: {bore: 10, bore_length: 12}}}\n"
+    )
+    job = load_job(str(path)).job
+    # The motor's own rear would else stand in the coupling's way.
+    assert roles(orient(found, job)) == {"B1": "adapter", "X1": "motor", "X2": "actuator"}
+
+
+def test_points_on_the_candidates_are_given_where_the_axis_is_in_doubt(measured, bench):
+    one = bench.housing()
+    (two,) = one.fuse(one.translate(V(61, 0, 0))).clean().Solids()
+    found = measured(two)
+    assert found.drive_axis is None
+    assert sorted(point[0] for point in found.candidates) == near([0.0, 61.0])
+    assert "near: [" in found.warnings[0]
+    for point in found.candidates:
+        settled = measured(two, MeasureOptions(axis_near=point))
+        assert settled.candidates == ()
+        assert settled.drive_axis.origin[0] == near(point[0])
+    # The starting job holds the first of them, ready to be switched on.
+    assert f"#near: [{found.candidates[0][0]:g}, " in job_template(found, "a.step")
 
 
 class TestTheActuatorsOwnBody:
