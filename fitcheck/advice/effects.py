@@ -7,8 +7,11 @@ from math import radians
 
 from fitcheck.advice.figures import Figures
 from fitcheck.advice.needs import Needs
+from fitcheck.checks.modes import chain_of, modes_of
+from fitcheck.checks.train import Spring, Train, stubs_of
 from fitcheck.checks.working import Working
 from fitcheck.errors import UsageError
+from fitcheck.mechanics.bounds import exactly
 from fitcheck.mechanics.dynamics import two_inertia
 from fitcheck.mechanics.joints import joint_angle_error, oldham
 from fitcheck.mechanics.stiffness import in_series, joint_error_um, lost_motion_um, twist_deg
@@ -24,7 +27,7 @@ class Effects:
     Attributes:
         lost: at reversal, in the unit of the drive's travel.
         twist: of coupling and shaft ends under the greatest torque, degrees.
-        resonance: as two inertias, Hz, from its worst to its best.
+        resonance: the lowest one, Hz, from its worst to its best.
         uneven: error to either side within a turn by the angle between the shafts, in the unit of the drive's travel.
         sliding: greatest speed of a sliding disc, mm/s.
     """
@@ -43,10 +46,9 @@ def effects_of(needs: Needs, working: Working, figures: Figures) -> Effects:
         lost_motion_um(working.friction_torque, stiffness, working.lead_mm, radians(play))
         for stiffness, play in zip((stiff, soft), figures.backlash, strict=True)
     )
-    rotor, driven = working.motor_inertia, working.axis.inertia
-    resonance = None
-    if rotor is not None and driven > 0.0:
-        low, high = (two_inertia(rotor, driven, stiffness).resonance for stiffness in (soft, stiff))
+    rotor, resonance = working.motor_inertia, None
+    if rotor is not None and working.axis.inertia > 0.0:
+        low, high = (_lowest(working, rotor, value) for value in figures.stiffness)
         resonance = (low, high)
     return Effects(
         lost=(best, worst),
@@ -55,6 +57,15 @@ def effects_of(needs: Needs, working: Working, figures: Figures) -> Effects:
         uneven=_uneven(needs, working, figures.family),
         sliding=_sliding(needs, working, figures.family),
     )
+
+
+def _lowest(working: Working, rotor: float, stiffness: float) -> float:
+    """Lowest resonance with a coupling of this stiffness, as the check tells it: as two inertias or as a chain, Hz."""
+    stubs, left_out = stubs_of(working.drive)
+    coupling = Spring(name="coupling", stiffness=exactly(stiffness), how="of the family")
+    train = Train(coupling=coupling, stubs=stubs, left_out=left_out)
+    two = two_inertia(rotor, working.axis.inertia, train.stiffness.low)
+    return min(two.resonance, modes_of(chain_of(working, train, rotor)).ranges[0][0])
 
 
 def _uneven(needs: Needs, working: Working, family: str) -> float | None:

@@ -145,7 +145,7 @@ def _precision(weigh: _Weigher, needs: Needs, working: Working, figures: Figures
             needs.given_backlash, *figures.backlash, f"backlash: at most {three(needs.given_backlash)}° asked, {play}"
         )
     if needs.resonance is not None and effects.resonance is not None:
-        words = f"resonance: {span(effects.resonance, ' Hz')} as two inertias, {three(needs.resonance)} Hz asked"
+        words = f"resonance: {span(effects.resonance, ' Hz')} at the lowest, {three(needs.resonance)} Hz asked"
         weigh.reach(needs.resonance, *effects.resonance, words)
     if effects.uneven is not None and effects.uneven > 0.0:
         words = f"turns unevenly, twice a turn, by the angle between the shafts: {three(effects.uneven)} {working.unit}"

@@ -6,6 +6,8 @@ from math import degrees, radians
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.optimize import curve_fit
 from scipy.stats import linregress
 from scipy.stats import t as student
@@ -269,3 +271,21 @@ def test_the_whole_loop_against_scipy_s_curve_fit() -> None:
     assert found.backlash_error == pytest.approx(t * spread**0.5, rel=1e-5)
     assert found.hysteresis == pytest.approx(-2 * values[3], rel=1e-5)
     assert found.hysteresis_error == pytest.approx(2 * t * covariance[3, 3] ** 0.5, rel=1e-5)
+
+
+@given(turned=st.booleans(), shift=st.floats(-0.5, 0.5), scale=st.floats(0.01, 100.0), seed=st.integers(0, 50))
+@settings(max_examples=25, deadline=None)
+def test_sign_zero_and_unit_of_the_twist_do_not_matter(turned: bool, shift: float, scale: float, seed: int) -> None:
+    taken = loop(noise=1e-4, seed=seed)
+    plain = fit_bench(taken)
+    sign = -1.0 if turned else 1.0
+    other = fit_bench(
+        readings(
+            [sign * torque for torque in taken.torques], [scale * (sign * twist + shift) for twist in taken.twists]
+        )
+    )
+    assert other.stiffness.nominal * scale == pytest.approx(plain.stiffness.nominal, rel=1e-9)
+    assert other.stiffness.low * scale == pytest.approx(plain.stiffness.low, rel=1e-9)
+    assert other.backlash == pytest.approx(scale * (plain.backlash or 0.0), rel=1e-6)
+    assert other.hysteresis == pytest.approx(scale * (plain.hysteresis or 0.0), rel=1e-6)
+    assert (other.outliers, other.slipped, other.turning) == (plain.outliers, plain.slipped, plain.turning)
