@@ -186,7 +186,10 @@ def _clamp(drive: Drive, side: str, hub: Hub, supposed: tuple[float, float, str]
             nominal=clamp_torque(pressing.nominal, hub.bore, friction.nominal, law) * (whole + arc * share),
             high=clamp_torque(pressing.high, hub.bore, friction.high, law),
         )
-    pressure = "two-line, cosine and uniform pressure" if law == "by fit" else f"{law} pressure"
+    tight = "uniform" if least <= 0.0 else "cosine"
+    pressure = f"two-line, cosine and {tight} pressure" if law == "by fit" else f"{law} pressure"
+    if least < 0.0:
+        fit += f", up to {three(-least)} mm of interference, whose own grip is not counted"
     words = (
         f"screws press {three(force.low)}, {three(force.nominal)}, {three(force.high)} N, {how}; friction "
         f"{friction.low:g}, {friction.nominal:g}, {friction.high:g}; {pressure}; fit {fit}"

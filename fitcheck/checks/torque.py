@@ -76,9 +76,9 @@ def _short(working: Working, case: Case | tuple[str, Missing], rated: float, giv
         message=f"{case.how}{words}: {nm(value)}; the coupling carries {nm(rated)} {rating}{_crash(working, case)}",
         remedy=f"a coupling with a maximum torque of at least {nm(value)}, or {less[case.subject]}",
     )  # fmt: skip
-    if case.warning and finding.status == "pass":
-        message = f"{finding.message}. But {case.warning}, friction not counted"
-        return replace(finding, status="warn", message=message, remedy="a stronger brake, or a counterbalance")
+    if case.warning is not None and finding.status == "pass":
+        words, remedy = case.warning
+        return replace(finding, status="warn", message=f"{finding.message}. But {words}", remedy=remedy)
     return finding
 
 

@@ -30,14 +30,14 @@ NO_DRIVE = Missing(
 class Case:
     """A torque that the coupling must carry: N·m, size, without service factor, and how it comes about.
 
-    `warning` says what else is wrong with the case, however much the coupling carries.
+    `warning` says what else is wrong with the case, however much the coupling carries, and what to do about it.
     """
 
     subject: str
     torque: float
     how: str
     path: str
-    warning: str = ""
+    warning: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,7 +133,13 @@ class Working:
             return "peak", no_motion(self.data)
         how = f"greatest torque of the cycle, {nm(self.demand.peak)} (root mean square {nm(self.demand.rms)}"
         how += f", at rest {nm(self.demand.holding)})" if self.demand.holding > 0.0 else ")"
-        return Case(subject="peak", torque=self.demand.peak, how=how, path=f"drive.{self.data.axis_kind}")
+        path, left = f"drive.{self.data.axis_kind}", self.demand.segments[-1].end_speed
+        # Speeds that were given in mm/s or rpm come back to rest but for rounding.
+        running = None
+        if abs(left) > 1e-9 * self.demand.top_speed:
+            words = f"the cycle begins at rest and ends at {three(abs(left) * RPM)} rpm of the coupling"
+            running = f"{words}, so what stops it is not in it", f"end {path}.phases at rest"
+        return Case(subject="peak", torque=self.demand.peak, how=how, path=path, warning=running)
 
     def _turning(self) -> set[tuple[int, float]]:
         """Direction of each part of the cycle, and the torque through the coupling in that direction; steady turns."""
@@ -185,7 +191,8 @@ class Working:
             f"with {three(motor.onset)} for the sudden onset, from the worst moment of the cycle"
         )
         pull = abs(self.axis.holding_torque)
-        warning = "" if all(found.acceleration < 0.0 for found in stops) else f"it does not stop a load of {nm(pull)}"
+        weak = f"it does not stop a load of {nm(pull)}, friction not counted", "a stronger brake, or a counterbalance"
+        warning = None if all(found.acceleration < 0.0 for found in stops) else weak
         return Case(subject="emergency stop", torque=passing.peak, how=how, path="drive.motor", warning=warning)
 
 

@@ -374,3 +374,23 @@ def test_a_brake_that_does_not_stop_the_load_is_told(build):
     assert f"does not stop a load of {6 * G * PER_RAD:.3g} N·m" in weak.message
     just = build.work(build.job((", peak_torque: 0.9", ", peak_torque: 0.05")))["torque", "emergency stop"]
     assert just.status == "pass"
+
+
+def test_a_cycle_that_does_not_come_to_rest_is_told(build):
+    moves = "moves: [{stroke: 250, speed: 150, acceleration: 1500, pause: 1}]"
+    phases = "phases: [{duration: 0.1, end_speed: 150}, {duration: 1, end_speed: 150}"
+    open_end = build.work(build.job((moves, f"{phases}]")))["torque", "peak"]
+    assert open_end.status == "warn"
+    assert "ends at 1800 rpm of the coupling" in open_end.message
+    closed = build.work(build.job((moves, f"{phases}, {{duration: 0.1, end_speed: 0}}]")))["torque", "peak"]
+    assert closed.status == "pass"
+
+
+def test_what_interference_leaves_is_told(build):
+    found = build.work(build.job(("tolerance: h6", "tolerance: k6")))["hub-grip", "motor hub"]
+    # H7/k6 at 8 mm: bore 0 to +15, shaft +1 to +10 um: from 10 um of interference to 14 um of play.
+    assert "up to 0.01 mm of interference" in found.message
+    assert "to close 0.014 mm of play" in found.message
+    loose = build.work(build.job(("tolerance: h6", "tolerance: g6")))["hub-grip", "motor hub"]
+    assert "two-line, cosine and cosine pressure" in loose.message
+    assert "interference" not in loose.message
