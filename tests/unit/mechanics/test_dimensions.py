@@ -22,9 +22,11 @@ from fitcheck.mechanics import (
     overload,
     preload,
     shafts,
+    slotted_hub,
     stiffness,
     unevenness,
 )
+from fitcheck.mechanics.bounds import Bounds
 
 UNITS = pint.UnitRegistry()
 SCALES = {"[length]": 3.7, "[mass]": 0.21, "[time]": 1.9, "[temperature]": 2.3}
@@ -81,6 +83,18 @@ def stub(diameter: float, length: float, modulus: float) -> float:
     return shafts.shaft_stiffness([shafts.round_part(length, diameter)], modulus)
 
 
+def slotted(outside: float, length: float, play: float, modulus: float, force: float) -> tuple[float, ...]:
+    found: list[float] = []
+    for hinge, cut in ((None, "half"), (0.4 * outside, "whole")):
+        hub = slotted_hub.SlottedHub(
+            outside_mm=outside, bore_mm=0.4 * outside, length_mm=length, screw_offset_mm=0.3 * outside,
+            elastic_modulus=modulus, cross_cut=cut, hinge_mm=hinge,
+        )  # fmt: skip
+        pressed = slotted_hub.force_on_shaft(hub, Bounds(low=force, nominal=force, high=force), 0.0, play)
+        found += [hub.closing(play), pressed.low, pressed.nominal]
+    return tuple(found)
+
+
 def second_mode(first: float, second: float, third: float, spring: float) -> float:
     return dynamics.chain([first, second, third], [spring, 2 * spring])[1].frequency
 
@@ -99,6 +113,12 @@ FORMULAS: list[tuple[Callable[..., object], list[tuple[float, str]], str]] = [
     (rms, [(10, "mm"), (12, "kg"), (0.3, "m"), (0.2, "m/s"), (2, "m/s**2"), (0.4, "s")], TORQUE),
     (overload.blocked_carriage, [(3, TORQUE), (100, "rad/s"), (2e-5, INERTIA), (500, STIFF)], TORQUE),
     (overload.blocked_carriage, [(3, TORQUE), (90, "rad/s"), (2e-5, INERTIA), (500, STIFF), (1e-4, INERTIA)], TORQUE),
+    (
+        overload.collision,
+        [(3, TORQUE), (90, "rad/s"), (2e-5, INERTIA), (500, STIFF), (1e-5, INERTIA), (800, STIFF)],
+        TORQUE,
+    ),
+    (slotted, [(30, "mm"), (12, "mm"), (0.01, "mm"), (71e9, PRESSURE), (4000, FORCE)], FORCE),
     (tightening, [(4, "mm"), (0.7, "mm"), (6.53, "mm"), (4.5, "mm"), (640e6, PRESSURE)], TORQUE),
     (grip.clamp_torque, [(3000, FORCE), (8, "mm"), (0.12, "")], TORQUE),
     (grip.lever_force, [(3000, FORCE), (8, "mm"), (14, "mm")], FORCE),
