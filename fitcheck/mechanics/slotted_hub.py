@@ -61,10 +61,11 @@ class SlottedHub:
             raise UsageError(f"a hub of {self.outside_mm:g} mm does not hold a bore of {self.bore_mm:g} mm")
         if self.cross_cut not in CROSS_CUTS:
             raise UsageError(f"a cross cut is one of {', '.join(CROSS_CUTS)}; found {self.cross_cut!r}")
-        if self.hinge_mm is not None and not self.outside_mm / 4.0 < self.hinge_mm < self.outside_mm / 2.0:
+        least, most = (self.outside_mm + self.bore_mm) / 4.0, self.outside_mm / 2.0
+        if self.hinge_mm is not None and not least <= self.hinge_mm < most:
             raise UsageError(
-                f"the hinge lies {self.hinge_mm:g} mm off the drive axis; needed is a place in the hub's web, under "
-                f"{self.outside_mm / 2.0:g} mm"
+                f"the hinge lies {self.hinge_mm:g} mm off the drive axis; needed is the middle of the hub's web, "
+                f"{least:g} mm (a web as thick as the wall) to less than {most:g} mm"
             )
 
     @property

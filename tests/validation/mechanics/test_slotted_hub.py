@@ -199,7 +199,9 @@ def test_wrong_hubs_are_told() -> None:
         slotted(8.0, 8.0, 5.0, 8.0, "whole")
     with pytest.raises(UsageError, match="one of whole, half, none; found 'most'"):
         slotted(20.0, 8.0, 6.0, 8.0, "most")
-    with pytest.raises(UsageError, match="the hinge lies 10 mm off the drive axis; needed is a place in the hub's web"):
-        slotted(20.0, 8.0, 6.0, 8.0, "whole", hinge_mm=10.0)
+    for hinge in (6.9, 10.0):
+        with pytest.raises(UsageError, match=f"the hinge lies {hinge:g} mm off .* 7 mm .* to less than 10 mm"):
+            slotted(20.0, 8.0, 6.0, 8.0, "whole", hinge_mm=hinge)
+    assert slotted(20.0, 8.0, 6.0, 8.0, "whole", hinge_mm=7.0).lever == slotted(20.0, 8.0, 6.0, 8.0, "whole").lever
     with pytest.raises(UsageError, match=r"the least play 0.1 mm is greater than the greatest 0 mm"):
         force_on_shaft(slotted(20.0, 8.0, 6.0, 8.0, "whole"), exactly(1.0), 0.1, 0.0)
