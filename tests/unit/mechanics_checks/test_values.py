@@ -394,3 +394,14 @@ def test_what_interference_leaves_is_told(build):
     loose = build.work(build.job(("tolerance: h6", "tolerance: g6")))["hub-grip", "motor hub"]
     assert "two-line, cosine and cosine pressure" in loose.message
     assert "interference" not in loose.message
+
+
+def test_collision_of_a_turning_load(build):
+    # The load stops at 12 rpm behind a gear of 10: the rotor turns with 120 rpm.
+    text = build.text[: build.text.index("  screw:\n")] + (
+        "  rotary: {inertia: 0.02, ratio: 10, collision_speed: 12, turns: [{angle: 90, speed: 30, acceleration: 10}]}\n"
+        "  motor: {inertia: 2e-4, peak_torque: 0.9}\n"
+    )
+    train = 1 / (1 / 400 + 1 / stub(8, 8 + 9 + 4) + 1 / stub(10, 10 + 9 + 4))
+    torque = 0.9 + sqrt(0.9**2 + train * (2e-4 + 6e-6) * (120 * 2 * pi / 60) ** 2)
+    assert build.work(build.job(text=text))["torque", "collision"].value == pytest.approx(torque, rel=1e-9)
