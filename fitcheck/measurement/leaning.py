@@ -1,4 +1,4 @@
-"""Ridge lines of cylinders, cones and tori that lean far against the drive axis; see `ridges.py` for what they are.
+"""Ridge lines of tori, and of cylinders and cones that lean far against the drive axis (see `ridges.py` for them).
 
 There a ridge line may turn back along the face's own axis, so it is followed by the angle about that axis, for which
 the equation has one closed-form height (two on a torus). Chords are halved until the distance from the drive axis,
@@ -41,7 +41,7 @@ def cross_part(n: Vector, p: Vector) -> float:
 
 
 def leaning_ridges(face: Face, frame: Frame, reach: tuple[float, float], chord: float) -> list[list[Vector]]:
-    """The ridge lines of a cylinder, a cone or a torus at any lean but none.
+    """The ridge lines of a cylinder or a cone at any lean but none, or of a torus at any lean.
 
     Args:
         face: the face.

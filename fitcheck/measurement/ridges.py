@@ -16,11 +16,9 @@ from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Face
 from fitcheck.measurement.vectors import Frame, add, line_angle, scale
 
-LEANING = 0.1
-"""rad; a cone or a torus that leans more against the drive axis is followed by `leaning.py`."""
-
-LEANING_CYLINDER = 0.7
-"""rad; the same for a cylinder, whose lines don't turn back along its axis."""
+LEANING = {"cylinder": 0.7, "cone": 0.1, "torus": 0.0}
+"""rad; a face of the kind that leans more against the drive axis is followed by `leaning.py`. Lines of a cylinder don't
+turn back along its axis; those of a torus always run steeply somewhere."""
 
 COARSEST = 48
 """Fewest chords of a line that is not straight."""
@@ -43,7 +41,7 @@ def ridge_lines(face: Face, frame: Frame, reach: tuple[float, float], chord: flo
     if face.kind not in ("cylinder", "cone", "torus"):
         return None
     lean = line_angle(face.axis, frame.along)
-    if lean < (LEANING_CYLINDER if face.kind == "cylinder" else LEANING):
+    if lean < LEANING[face.kind]:
         return _upright(face, frame, reach, chord)
     return leaning_ridges(face, frame, reach, chord)
 
@@ -53,12 +51,11 @@ def _across(n: Vector, p: Vector) -> float:
 
 
 def _upright(face: Face, frame: Frame, reach: tuple[float, float], chord: float) -> list[list[Vector]]:
-    """The two ridge lines of a cylinder, a cone or a torus that stands more or less along the drive axis.
+    """The two ridge lines of a cylinder or a cone that stands more or less along the drive axis.
 
     With e the direction across the face's own axis Z from its origin C to the point (e = X cos u + Y sin u), and x
     for the product above: a cone of slope k has N = e - k Z and P = C + r e + t Z, hence
-    e x (C + (t + k r) Z) = k Z x C; a torus has N = e cos w + Z sin w and P = C + R e + r N, hence
-    e x (C cos w - Z R sin w) = -sin w Z x C. Either way A cos u + B sin u = D, with two solutions u.
+    e x (C + (t + k r) Z) = k Z x C. That is A cos u + B sin u = D, with two solutions u.
     """
     centre, along = frame.local(face.origin), frame.turn(face.axis)
     x, y = frame.turn(face.x), frame.turn(face.y)
@@ -68,12 +65,8 @@ def _upright(face: Face, frame: Frame, reach: tuple[float, float], chord: float)
     runs: list[list[Vector]] = [[], []]
     before: list[float | None] = [None, None]
     for w in _heights(face, centre, along, slope, reach, chord):
-        if face.kind == "torus":
-            lever = add(scale(centre, math.cos(w)), scale(along, -face.radius * math.sin(w)))
-            right = -math.sin(w) * leaning
-        else:
-            lever = add(centre, scale(along, w + slope * (face.radius + slope * w)))
-            right = slope * leaning
+        lever = add(centre, scale(along, w + slope * (face.radius + slope * w)))
+        right = slope * leaning
         a, b = _across(x, lever), _across(y, lever)
         size = math.hypot(a, b)
         for branch, sign in enumerate((1.0, -1.0)):
@@ -91,17 +84,14 @@ def _upright(face: Face, frame: Frame, reach: tuple[float, float], chord: float)
 
 
 def _point(face: Face, centre: Vector, along: Vector, out: Vector, w: float) -> Vector:
-    if face.kind == "torus":
-        radius, height = face.radius + face.minor * math.cos(w), face.minor * math.sin(w)
-    else:
-        radius, height = face.radius + (math.tan(face.semi) * w if face.kind == "cone" else 0.0), w
-    return add(add(centre, scale(along, height)), scale(out, radius))
+    radius = face.radius + (math.tan(face.semi) * w if face.kind == "cone" else 0.0)
+    return add(add(centre, scale(along, w)), scale(out, radius))
 
 
 def _heights(
     face: Face, centre: Vector, along: Vector, slope: float, reach: tuple[float, float], chord: float
 ) -> list[float]:
-    """Heights on a cylinder or cone (mm), angles on a torus (rad): dense where the ridge swings round the axis."""
+    """Heights on a cylinder or cone, mm: dense where the ridge swings round the axis."""
     square = along[1] ** 2 + along[2] ** 2
     swing: list[float] = []
     if square > 1e-24:
@@ -113,13 +103,6 @@ def _heights(
             turned = math.tan(-0.5 * math.pi + math.pi * index / count)
             swing.append(foot + turned * max(least, 1e-9) / math.sqrt(square))
         swing += [foot - 1e-6, foot + 1e-6]
-    if face.kind == "torus":
-        count = max(math.ceil(2.0 * math.pi / _step(face.minor, chord)), COARSEST)
-        angles = {2.0 * math.pi * index / count for index in range(count + 1)}
-        for h in swing:
-            w = math.atan2(-h, face.radius)
-            angles |= {w % (2.0 * math.pi), (w + math.pi) % (2.0 * math.pi)}
-        return sorted(angles)
     low, high = reach
     heights = [(h - slope * face.radius) / (1.0 + slope * slope) for h in swing]
     return sorted({low, high, *(h for h in heights if low < h < high)})

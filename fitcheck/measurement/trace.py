@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
+from fitcheck.measurement.leaning import followed
 from fitcheck.measurement.meshed import reduced
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.reach import CoaxialReach, Envelope
@@ -155,10 +156,18 @@ class Tracer:
             for point in points:
                 self._add(point, point, face.body, face.gap)
             return
-        step = 2.0 * math.acos(max(1.0 - CHORD / edge.radius, -1.0))
-        count = max(math.ceil(span / step), 1)
-        points = [self.frame.local(edge.on_circle(edge.span[0] + span * i / count)) for i in range(count + 1)]
-        self._add_line(points, face.body, face.gap)
+
+        def at(angle: float) -> Vector:
+            return self.frame.local(edge.on_circle(angle))
+
+        # Cut where it turns back along the drive axis, as between two such points each station comes once.
+        level = self.frame.turn(edge.x)[0], self.frame.turn(cross(edge.normal, edge.x))[0]
+        top = math.atan2(level[1], level[0])
+        turns = {edge.span[0] + (top + k * math.pi - edge.span[0]) % (2.0 * math.pi) for k in (0, 1)}
+        stops = [edge.span[0], *sorted(t for t in turns if t < edge.span[1]), edge.span[1]]
+        for first, last in itertools.pairwise(stops):
+            if last > first:
+                self._add_line(followed(at, first, last, at(first), at(last), CHORD), face.body, face.gap)
 
     def _trace_face(self, face: Face, envelope: Envelope) -> None:
         if face.kind == "plane":

@@ -263,3 +263,30 @@ class TestMaterialOnTheAxis:
         measured(bench.housing())
         assert "read" in asked
         assert "inside" not in asked
+
+
+class TestSteepRims:
+    """Where an edge or a wall runs steeply to the axis, a chord's small error is a large one in the radius."""
+
+    HEIGHTS = (0.0, 1.0, 2.5, 2.9, 2.99, 2.999, 2.9999, 2.99999)
+
+    def test_a_pins_end(self, measured, bench):
+        # The rim of a pin of radius 3 lies in the plane x = 9, its centre at y = 5: at a height h over the centre's
+        # station the nearest point is at y = 5 - sqrt(9 - h^2).
+        found = measured(bench.with_material(cq.Solid.makeCylinder(3.0, 20.0, V(9, 5, 30), V(1, 0, 0))))
+        for h in self.HEIGHTS:
+            exact = hypot(9.0, 5.0 - sqrt(9.0 - h * h))
+            for station in (30.0 - h, 30.0 + h):
+                assert radius(found, station) <= exact + MICRON
+                assert radius(found, station) >= exact - MICRON
+
+    @pytest.mark.parametrize("lean", [0.0, 1e-9])
+    def test_a_ring(self, measured, bench, lean):
+        # A ring of mean radius 6 and thickness 2 x 3 beside the axis, its inmost point at 17 - 9 = 8 where it stands
+        # upright; at a height h over its middle it is 3 - sqrt(9 - h^2) farther out.
+        ring = cq.Solid.makeTorus(6.0, 3.0, V(17, 0, 30), V(0, sin(lean), cos(lean)))
+        found = measured(bench.with_material(ring))
+        for h in self.HEIGHTS:
+            exact = 11.0 - sqrt(9.0 - h * h)
+            near = radius(found, 30.0 + h)
+            assert near == pytest.approx(exact, abs=MICRON)
