@@ -87,13 +87,14 @@ def _bandwidth(working: Working, train: Train, lowest: float, words: str, bandwi
     stiffness = (2.0 * pi * limit) ** 2 * rotor * driven / (rotor + driven)
     spare = 1.0 / stiffness - sum(1.0 / spring.stiffness.low for spring in train.stubs)
     way = f"a coupling of at least {three(1.0 / spare)} {STIFFNESS} (as two inertias), " if spare > 0.0 else ""
-    return compare(
+    finding = compare(
         check=CHECK, subject="bandwidth", value=lowest, limit=limit, unit=FREQUENCY, at_least=True,
         path="drive.asked.bandwidth",
         message=f"{words}; the bandwidth of {three(bandwidth)} Hz asks for {three(limit)} Hz, {three(ratio)} times "
         "as much (common practice, no source)",
         remedy=f"{way}shorter or thicker shaft ends, or a bandwidth of at most {three(lowest / ratio)} Hz",
     )  # fmt: skip
+    return train.warned(finding)
 
 
 def _band(modes: Modes, band: tuple[float, float], what: str) -> Finding:

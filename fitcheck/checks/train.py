@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitcheck.checks.drive import Drive
+from fitcheck.checks.finding import Finding
 from fitcheck.checks.hub_holding import holding_of
 from fitcheck.checks.shaft_section import engaged, parts, section_of
 from fitcheck.checks.sides import Missing
@@ -45,6 +46,13 @@ class Train:
     def springs(self) -> tuple[Spring, ...]:
         """All that winds up."""
         return (self.coupling, *self.stubs)
+
+    def warned(self, finding: Finding) -> Finding:
+        """A pass with a stub left out is a warning, as the whole train is softer than what was counted."""
+        if not self.left_out or finding.status != "pass":
+            return finding
+        lines = " and ".join(f"{name.removeprefix('the ').removesuffix(' shaft')}.shaft" for name in self.left_out)
+        return replace(finding, status="warn", remedy=f"give {lines}, so that {' and '.join(self.left_out)} count")
 
     @property
     def stiffness(self) -> Bounds:

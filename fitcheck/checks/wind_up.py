@@ -7,7 +7,7 @@ from dataclasses import replace
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.driven_side import lost_behind
 from fitcheck.checks.finding import Finding, compare, not_checked
-from fitcheck.checks.play import play_angle
+from fitcheck.checks.play import play_angle, unknown_play
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.train import Train, train_of
 from fitcheck.checks.turn_error import turn_error
@@ -83,7 +83,7 @@ def _reversal(working: Working, train: Train, limit: float) -> Finding:
         f"{'nut' if working.data.axis_kind == 'screw' else 'gear'}'s own play comes on top",
         remedy=_stiffer(working, limit, 2.0 * friction, play or 0.0, train),
     )  # fmt: skip
-    return _softened(working, finding)
+    return _decided(working, train, _softened(working, finding), play_counts=True)
 
 
 def _with_screw(working: Working, train: Train, limit: float) -> tuple[Finding, ...]:
@@ -102,7 +102,8 @@ def _with_screw(working: Working, train: Train, limit: float) -> tuple[Finding, 
         remedy=f"a stiffer {'screw' if screw else 'gear or belt'}, as it loses {three(more)} {working.unit}, or less "
         f"friction{', or a screw of less lead' if screw else ''}",
     )  # fmt: skip
-    return (replace(finding, status="warn") if finding.status == "fail" else finding,)
+    finding = replace(finding, status="warn") if finding.status == "fail" else finding
+    return (_decided(working, train, finding, play_counts=True),)
 
 
 def _settled(working: Working, train: Train, limit: float) -> Finding:
@@ -120,7 +121,17 @@ def _settled(working: Working, train: Train, limit: float) -> Finding:
         f"{working.unit}, which can be compensated",
         remedy=_stiffer(working, limit, 2.0 * friction, play or 0.0, train),
     )  # fmt: skip
-    return _softened(working, finding)
+    return _decided(working, train, _softened(working, finding), play_counts=abs(holding) <= friction)
+
+
+def _decided(working: Working, train: Train, finding: Finding, *, play_counts: bool) -> Finding:
+    """A pass that does not count what is not known is none: without the play not checked, without a stub a warning."""
+    if finding.status != "pass":
+        return finding
+    drive = working.drive
+    if play_counts and play_angle(drive)[0] is None:
+        return not_checked(CHECK, finding.subject, finding.message, f"give {' and '.join(unknown_play(drive))}")
+    return train.warned(finding)
 
 
 def _softened(working: Working, finding: Finding) -> Finding:
@@ -169,7 +180,9 @@ def _following(working: Working, train: Train, repeatability: float | None) -> F
         path="drive.asked.following_error", message=f"{message}; {three(limit)} {working.unit} {words}",
         remedy="a stiffer coupling, or less acceleration; it comes back when the acceleration ends",
     )  # fmt: skip
-    return replace(finding, status="warn") if finding.status == "fail" and given is None else finding
+    if finding.status == "fail" and given is None:
+        return replace(finding, status="warn")
+    return _decided(working, train, finding, play_counts=False)
 
 
 def _surge(working: Working, demand: Demand) -> float:

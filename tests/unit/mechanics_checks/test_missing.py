@@ -162,3 +162,24 @@ def test_every_finding_says_its_numbers_and_its_path(build):
         assert any(character.isdigit() for character in finding.message), finding
         assert finding.path, finding
         assert finding.margin == pytest.approx(abs(finding.value - finding.limit)), finding
+
+
+def test_lost_motion_without_a_known_backlash_is_no_pass(build):
+    found = build.work(build.job(("family: double slit", "family: jaw")))
+    for subject in ("reversal", "reversal with screw"):
+        assert found["wind-up", subject].status == "not-checked"
+        assert "coupling.ratings.backlash" in found["wind-up", subject].remedy
+    # Hanging, the play stays closed, so the band after settling does not depend on it.
+    assert found["wind-up", "settled"].status == "pass"
+    tight = build.work(
+        build.job(("family: double slit", "family: jaw"), ("repeatability: 20 um", "repeatability: 0.1 um"))
+    )
+    assert tight["wind-up", "reversal"].status == "fail"  # even without any play
+
+
+def test_a_shaft_end_that_is_not_known_leaves_a_warning(build):
+    found = build.work(build.job(("  shaft: {diameter: 8, tolerance: h6, length: 21}\n", "")))
+    for key in (("wind-up", "reversal"), ("wind-up", "settled"), ("resonance", "bandwidth")):
+        assert found[key].status == "warn", key
+        assert "motor.shaft" in found[key].remedy
+        assert found[key].value is not None

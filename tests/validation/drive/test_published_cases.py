@@ -99,4 +99,4 @@ def test_common_practice_repeatability_of_ball_screw_actuators():
         "torsional_stiffness: 2000",
     )
     assert found["wind-up", "reversal"].value == pytest.approx(2 * 0.05 / 2000 * 5000 / (2 * pi), rel=1e-9)
-    assert found["wind-up", "reversal"].status == "pass"
+    assert found["wind-up", "reversal"].status == "warn"  # within it, but the job gives no shafts, which wind up too
