@@ -1,10 +1,13 @@
 """A larger window, a shorter or thinner tool, a smaller coupling never turn a pass into a fail."""
 
+import itertools
+from math import cos, radians, sin
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitcheck.checks import assembly_order, wrench_access
-from fitcheck.checks.access import LEAST_ANGLE
+from fitcheck.checks import assembly_order
+from fitcheck.checks.access import LEAST_ANGLE, reaches, screws_of
 
 SURE = 0.4
 """Degrees: ranges are told within 0.1 at either side, so a narrower one may come and go."""
@@ -29,8 +32,14 @@ def asked(build, tool, swing=60.0, **coupling):
 
 
 def widths(build, loaded, taken):
-    found = wrench_access.check(build.drive(loaded, taken))
-    return {f.subject: f.value for f in found if f.subject != "both hubs"}
+    """Of each screw the widest range of the tools that work, which `wrench-access` passes by; without its remedies."""
+    drive = build.drive(loaded, taken)
+    return {
+        (side, position): max(
+            (reach.widest for reach in reaches(drive, drive.placed, side, position) if reach.works), default=0.0
+        )
+        for side, position, _ in screws_of(drive)
+    }
 
 
 def no_worse(before, after):
@@ -76,3 +85,75 @@ def test_a_smaller_coupling(build, window, size, outside, less, radius):
     no_worse(widths(build, large, taken), widths(build, small, taken))
     before, after = (assembly_order.check(build.drive(loaded, taken))[0] for loaded in (large, small))
     assert not (before.status == "pass" and after.status != "pass")
+
+
+every_tool = st.sampled_from(
+    ("hex key short arm", "hex key long arm", "hex driver", "T-handle", "bit in holder", "torque driver")
+)
+kinds = st.sampled_from(("clamp", "two-piece cap", "set screw"))
+
+
+def screws(build, kind):
+    if kind == "set screw":
+        return (build.screw(kind="set screw", offset=0.0, head_end=None),)
+    return (build.screw(), build.screw(offset=-9.0)) if kind == "two-piece cap" else (build.screw(),)
+
+
+def with_tool(build, word, kind, **coupling):
+    hub = {"screws": screws(build, kind)}
+    return build.job(motor_hub=hub, actuator_hub=hub, require={"tools": (word,)}, **coupling)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    word=every_tool, kind=kinds, window=windows, more=st.tuples(st.floats(0, 40), st.floats(0, 12), st.floats(0, 12))
+)
+def test_a_larger_window_with_the_tools_of_the_trade(build, word, kind, window, more):
+    half, start, stop = window
+    loaded = with_tool(build, word, kind)
+    before = widths(build, loaded, windowed(build, half, start, stop))
+    after = widths(build, loaded, windowed(build, half + more[0], start - more[1], stop + more[2]))
+    no_worse(before, after)
+
+
+@settings(max_examples=40, deadline=None)
+@given(word=every_tool, window=windows, outside=st.floats(24.0, 38.0), less=st.floats(0.7, 1.0))
+def test_a_smaller_coupling_with_the_tools_of_the_trade(build, word, window, outside, less):
+    taken = windowed(build, *window)
+    large, small = (with_tool(build, word, "clamp", outside_diameter=d) for d in (outside, max(outside * less, 24.0)))
+    no_worse(widths(build, large, taken), widths(build, small, taken))
+
+
+@settings(max_examples=30, deadline=None)
+@given(word=every_tool, kind=kinds, window=windows, swings=st.tuples(st.floats(20.0, 180.0), st.floats(0.0, 1.0)))
+def test_a_smaller_swing_between_re_seatings(build, word, kind, window, swings):
+    taken, loaded = windowed(build, *window), with_tool(build, word, kind)
+    wide, narrow = (
+        build.replace(loaded, job=build.replace(loaded.job, require=build.replace(loaded.job.require, key_swing=swing)))
+        for swing in (swings[0], max(swings[0] * swings[1], 10.0))
+    )
+    no_worse(widths(build, wide, taken), widths(build, narrow, taken))
+
+
+FLANGE_ANGLES = st.floats(0.0, 360.0)
+
+
+@settings(max_examples=25, deadline=None)
+@given(word=every_tool, angle=FLANGE_ANGLES, half=st.floats(5.0, 80.0), more=st.floats(0.0, 60.0))
+def test_a_larger_opening_before_flange_screws(build, word, angle, half, more):
+    # A plate before the motor's end with a sector cut out, the machines away.
+    def width(half_angle):
+        start, stop = angle + half_angle, angle + 360.0 - half_angle
+        plate, corners = [], [start + (stop - start) * i / 24 for i in range(25)]
+        for a, b in itertools.pairwise(corners):
+            p, q, r, t = (
+                (5.0, n * cos(radians(e)), n * sin(radians(e))) for n, e in ((5, a), (60, a), (60, b), (5, b))
+            )
+            plate += build.quad(p, q, r, t)
+        flange = build.screw(direction="to outer face", offset=10.0, station=0.0, head_end=None)
+        loaded = build.job(motor_hub={"screws": (flange,)}, family="disc", require={"tools": (word,)})
+        drive = build.drive(loaded, build.measurement(build.obstacles((), plate)))
+        (reach,) = reaches(drive, drive.placed, "motor", 1, ("motor", "actuator"))
+        return reach.widest
+
+    assert width(min(half + more, 150.0)) >= width(half) - SURE
