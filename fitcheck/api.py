@@ -109,7 +109,8 @@ def check(
         The findings. A job or STEP file that could not be read is the result's `error`, never an exception and never
         a pass.
     """
-    from fitcheck.batch import failed, run
+    from fitcheck.batch import run
+    from fitcheck.outcome import failed
 
     if not isinstance(job, str | os.PathLike):
         from fitcheck.job.model import Job

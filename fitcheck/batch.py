@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from fitcheck.errors import FaultError, FitcheckError, JobError
+from fitcheck.errors import FitcheckError, JobError
 from fitcheck.jobfiles import NothingToCheckError, glanced_step
-from fitcheck.measuring import Measurer, Settings, Wanted, named
+from fitcheck.measuring import Measurer, Settings, Wanted
+from fitcheck.outcome import checked, failed, known
 from fitcheck.rooms import Rooms
 
 if TYPE_CHECKING:
@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from fitcheck.measurement.options import MeasureOptions
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
-DEBUG = "FITCHECK_DEBUG"
+
+WORTH_HELPERS = 4
+"""Jobs from which several workers also check: starting their helpers takes as long as checking a few."""
 
 Progress = Callable[[int, int, str], None]
 
@@ -74,16 +76,27 @@ def run(
                 _join(groups, job, index, measurer, rooms)
             except Exception as error:
                 show(index)
-                results[index] = failed(names[index], _known(error), strict, loaded.get(index))
-        rooms.prepare()
+                results[index] = failed(names[index], known(error), strict, loaded.get(index))
         order = list(groups.values())
         wanted = [Wanted(path=group.path, sha256=group.sha256, options=group.options) for group in order]
+        apart = settings.workers > 1 and len(loaded) >= WORTH_HELPERS and kernel is None and not keep_obstacles
+        # Functions of the caller's own cannot be taken to other processes.
+        if apart and type(rooms) is Rooms:
+            from fitcheck.parallel import in_helpers
+
+            pieces = [(one, group.jobs) for one, group in zip(wanted, order, strict=True)]
+            for indices, made in in_helpers(measurer, pieces, loaded, names, strict, settings.workers):
+                for index, result in zip(indices, made, strict=True):
+                    show(index)
+                    results[index] = result
+            return [results[index] for index in range(len(items))]
+        rooms.prepare()
         for group, obtain in zip(order, measurer.in_turn(wanted), strict=True):
             show(group.jobs[0])
             measured = _attempt(obtain)
             for index in group.jobs:
                 show(index)
-                results[index] = _checked(loaded[index], names[index], strict, rooms, measured, keep_obstacles)
+                results[index] = checked(loaded[index], names[index], strict, rooms, measured, keep_obstacles)
             del measured
     return [results[index] for index in range(len(items))]
 
@@ -134,54 +147,4 @@ def _attempt(obtain: Callable[[], Measurement]) -> Measurement | FitcheckError:
     try:
         return obtain()
     except Exception as error:
-        return _known(error)
-
-
-def _checked(
-    loaded: LoadedJob, name: str, strict: bool, rooms: Rooms, measured: Measurement | FitcheckError,
-    keep_obstacles: bool,
-) -> JobResult:  # fmt: skip
-    from fitcheck.checks.result import JobResult
-
-    if isinstance(measured, FitcheckError):
-        return failed(name, named(measured, loaded.step_path), strict, loaded)
-    measurement = measured if measured.file == loaded.step_path else replace(measured, file=loaded.step_path)
-    try:
-        measurement = rooms.orient(measurement, loaded.job)
-        loaded = rooms.complete(loaded, measurement)
-        findings = rooms.checks(loaded, measurement)
-    except Exception as error:
-        return failed(name, _known(error), strict, loaded, replace(measurement, obstacles=None))
-    if not keep_obstacles:
-        measurement = replace(measurement, obstacles=None)
-    return JobResult(name=name, findings=tuple(findings), loaded=loaded, measurement=measurement, strict=strict)
-
-
-def failed(
-    name: str, error: FitcheckError, strict: bool, loaded: LoadedJob | None = None,
-    measurement: Measurement | None = None,
-) -> JobResult:  # fmt: skip
-    """The result of a job that could not be read, measured or checked."""
-    from fitcheck.checks.result import JobResult
-
-    return JobResult(
-        name=name, error=str(error), error_code=error.exit_code, loaded=loaded, measurement=measurement, strict=strict,
-        error_line=error.line if isinstance(error, JobError) else None,
-    )  # fmt: skip
-
-
-def _known(error: Exception) -> FitcheckError:
-    return error if isinstance(error, FitcheckError) else FitcheckError(unexpected(error))
-
-
-def unexpected(error: Exception) -> str:
-    """The words for a fault of fitcheck itself; the traceback goes to stderr only where FITCHECK_DEBUG is set."""
-    if os.environ.get(DEBUG):
-        import traceback
-
-        traceback.print_exception(error, file=sys.stderr)
-    what = str(error) if isinstance(error, FaultError) else f"{type(error).__name__}: {error}"
-    return (
-        f"fitcheck itself failed ({what}), so nothing was decided; please report it with the "
-        f"job file and the STEP file, and with what is printed when {DEBUG}=1 is set"
-    )
+        return known(error)

@@ -6,6 +6,7 @@ answer. Its questions to the CAD kernel go back to the process that started it, 
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -24,6 +25,8 @@ Parts = Sequence[bytes]
 def main() -> None:
     """Answer requests from stdin on stdout until stdin ends."""
     follow_parent()
+    # Collected between requests, as in the reader.
+    gc.disable()
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     # Loaded while the reader loads the kernel, and the command its own rooms.
@@ -32,6 +35,7 @@ def main() -> None:
     import fitcheck.measurement.tessellate
     import fitcheck.measurement.trace  # noqa: F401
 
+    gc.freeze()
     serve(sys.stdin.buffer, answers)
 
 
@@ -63,6 +67,8 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
             answer = [json.dumps(_told(error)).encode()]
         send_parts(answers, answer)
         limit_time(None)
+        del parts, request, answer
+        gc.collect()
 
 
 class Reader:
@@ -101,7 +107,21 @@ def _measured(request: dict[str, Any], reader: Reader) -> Parts:
 
 
 def _checked(parts: Parts) -> Parts:
-    raise NotImplementedError
+    """Jobs on one measurement: pickled (jobs with their names, strict) and a measurement, to pickled results.
+
+    Pickles come from the process that started this one, and go back to it: a STEP file's content is in them as plain
+    data only.
+    """
+    import pickle
+
+    from fitcheck.measurement.store import from_bytes
+    from fitcheck.outcome import checked
+    from fitcheck.rooms import Rooms
+
+    jobs, strict = pickle.loads(parts[0])
+    measurement, rooms = from_bytes(parts[1]), Rooms()
+    results = [checked(loaded, name, strict, rooms, measurement, keep_obstacles=False) for name, loaded in jobs]
+    return [b"{}", pickle.dumps(results)]
 
 
 def _told(error: Exception) -> dict[str, Any]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import warnings
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from fitcheck.errors import FitcheckError, StepFileError
 from fitcheck.rooms import Rooms
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from fitcheck.measurement.options import MeasureOptions
 
 Notify = Callable[[str], None]
+
+T = TypeVar("T")
 
 _POLL = 0.5
 
@@ -129,21 +132,44 @@ class Measurer:
         """The measurement, from the cache where it is there.
 
         Raises:
-            StepFileError: the file could not be read or measured.
+            StepFileError: the file could not be read or measured, now or in an earlier run.
         """
         if self._cache is not None:
             kept = self._cache.get(wanted.sha256, wanted.options, obstacles=obstacles)
             if kept is not None:
                 return replace(kept, file=wanted.path)
-        kernel = self._free.pop() if self._free else self._new()
+            refused = self._cache.refusal(wanted.sha256, wanted.options, wanted.path)
+            if refused is not None:
+                raise refused
         try:
-            found = self._rooms.measure(wanted.path, wanted.options, kernel)
-        finally:
-            self._free.append(kernel)
+            with self.workers() as kernel:
+                found = self._rooms.measure(wanted.path, wanted.options, kernel)
+        except StepFileError as error:
+            if self._cache is not None and error.lasting and self._unchanged(wanted):
+                self._cache.put_refusal(wanted.sha256, wanted.options, error)
+            raise
         # The file may have been written anew since it was hashed; what was measured counts.
         if self._cache is not None:
             self._cache.put(found.sha256, wanted.options, found)
         return found
+
+    def _unchanged(self, wanted: Wanted) -> bool:
+        try:
+            return self._rooms.digest(wanted.path) == wanted.sha256
+        except FitcheckError:
+            return False
+
+    @contextlib.contextmanager
+    def workers(self) -> Iterator[Kernel]:
+        """The workers for one file, free ones or new ones; for as long as the context lasts they are its alone."""
+        try:
+            kernel = self._free.pop()
+        except IndexError:
+            kernel = self._new()
+        try:
+            yield kernel
+        finally:
+            self._free.append(kernel)
 
     def in_turn(self, wanted: Sequence[Wanted]) -> Iterator[Callable[[], Measurement]]:
         """A function that obtains each measurement, in the given order.
@@ -156,12 +182,21 @@ class Measurer:
             for one in wanted:
                 yield _later(self.obtain, one)
             return
+        yield from self.in_parallel([_later(self.obtain, one) for one in wanted], missing)
+
+    def in_parallel(self, tasks: Sequence[Callable[[], T]], most: int) -> Iterator[Callable[[], T]]:
+        """A function that gives each task's result, in the given order, while the next few run in threads.
+
+        Args:
+            tasks: what to do.
+            most: how many of them are worth a thread.
+        """
         from concurrent.futures import ThreadPoolExecutor
 
-        self._pool = ThreadPoolExecutor(min(self._settings.workers, missing), thread_name_prefix="fitcheck")
-        ahead: deque[Future[Measurement]] = deque()
-        for one in wanted:
-            ahead.append(self._pool.submit(self.obtain, one))
+        self._pool = ThreadPoolExecutor(min(self._settings.workers, most), thread_name_prefix="fitcheck")
+        ahead: deque[Future[T]] = deque()
+        for task in tasks:
+            ahead.append(self._pool.submit(task))
             if len(ahead) > self._settings.workers:
                 yield _waiting(ahead.popleft())
         while ahead:
@@ -187,8 +222,8 @@ def _later(obtain: Callable[[Wanted], Measurement], one: Wanted) -> Callable[[],
     return lambda: obtain(one)
 
 
-def _waiting(future: Future[Measurement]) -> Callable[[], Measurement]:
-    def result() -> Measurement:
+def _waiting(future: Future[T]) -> Callable[[], T]:
+    def result() -> T:
         # An endless wait could not be interrupted on Windows.
         while True:
             try:
@@ -198,10 +233,3 @@ def _waiting(future: Future[Measurement]) -> Callable[[], Measurement]:
                     raise
 
     return result
-
-
-def named(error: FitcheckError, path: str) -> FitcheckError:
-    """The same error about another path with the same content."""
-    if isinstance(error, StepFileError) and error.file != path:
-        return type(error)(error.message, path)
-    return error

@@ -20,6 +20,7 @@ class JobResult:
         error: the message where the job or its STEP file could not be read; then there are no findings.
         error_code: exit code of that error (2 or 3).
         error_line: line of the job file that the error is about, where there is one.
+        error_from_cache: an earlier run found that the STEP file cannot be measured.
         loaded: the job, where it could be read.
         measurement: the measurement, where the file could be measured.
         strict: warnings count as fails.
@@ -30,6 +31,7 @@ class JobResult:
     error: str | None = None
     error_code: int = 0
     error_line: int | None = None
+    error_from_cache: bool = False
     loaded: LoadedJob | None = None
     measurement: Measurement | None = None
     strict: bool = False
@@ -55,7 +57,9 @@ class JobResult:
             "error": self.error,
             "assumed": list(self.loaded.defaults) if self.loaded is not None else [],
             "warnings": list(self.measurement.warnings) if self.measurement is not None else [],
-            "from_cache": self.measurement.from_cache if self.measurement is not None else None,
+            "from_cache": self.measurement.from_cache
+            if self.measurement is not None
+            else self.error_from_cache or None,
         }
 
 

@@ -50,7 +50,7 @@ def _run(args: argparse.Namespace) -> int:
         say(str(error))
         return error.exit_code
     except Exception as error:
-        from fitcheck.batch import unexpected
+        from fitcheck.outcome import unexpected
 
         say(unexpected(error))
         return UNDECIDED

@@ -119,7 +119,9 @@ class Kernel:
             raise StepFileError(str(answer["error"]), file)
         return answer, arrays
 
-    def call(self, file: str, phase: str, parts: Parts, *, reader: bool = True) -> tuple[dict[str, Any], list[bytes]]:
+    def call(
+        self, file: str, phase: str, parts: Parts, *, reader: bool = True, times: int = 1
+    ) -> tuple[dict[str, Any], list[bytes]]:
         """One request to the helper, which may ask the reader in between.
 
         Args:
@@ -127,6 +129,7 @@ class Kernel:
             phase: what the helper does, for messages ("measuring").
             parts: the message; part 0 is a JSON object with the key "do", and is given the limits.
             reader: whether the helper will have questions.
+            times: how many times the time limit it may take.
 
         Returns:
             The object of the helper's answer and the answer's other parts.
@@ -152,7 +155,7 @@ class Kernel:
             self._start(self.reader)
         self._start(self.helper)
         try:
-            answer: tuple[dict[str, Any], list[bytes]] = self._watched([self.reader, self.helper], state, called)
+            answer: tuple[dict[str, Any], list[bytes]] = self._watched([self.reader, self.helper], state, called, times)
             return answer
         finally:
             if state.broken is not None:
@@ -178,7 +181,7 @@ class Kernel:
         process.send(parts)
         return process.receive()
 
-    def _watched(self, processes: list[Process], state: _State, request: Callable[[], Any]) -> Any:
+    def _watched(self, processes: list[Process], state: _State, request: Callable[[], Any], times: int = 1) -> Any:
         def stop(limit: str) -> None:
             state.broken = limit
             # What memory is for is not known of either, and what holds it would keep it.
@@ -186,7 +189,7 @@ class Kernel:
                 process.kill()
 
         try:
-            return Watch[Any](processes, self.time_limit, self.memory_limit, stop).run(request)
+            return Watch[Any](processes, self.time_limit * times, self.memory_limit, stop).run(request)
         except StepFileError:
             raise
         except BaseException:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from array import array
-from typing import Any, TypeAlias
+from collections import Counter
+from collections.abc import Callable, Sequence
+from typing import Any, TypeAlias, TypeVar
 
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
@@ -13,13 +15,15 @@ from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shape
 from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from fitcheck.kernel.clip import clip_line
-from fitcheck.kernel.edges import describe_edge, sample_edge
-from fitcheck.kernel.material import agrees, holds
+from fitcheck.kernel.edges import describe_edge, sample_edge, sample_meridian
+from fitcheck.kernel.material import agrees, depths, holds
 from fitcheck.kernel.mesh import triangulate
 from fitcheck.kernel.step_read import ReadError, read_step
 from fitcheck.kernel.surfaces import describe_face
 
 Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
+Point: TypeAlias = "tuple[float, float, float]"
+T = TypeVar("T")
 
 
 class Session:
@@ -85,8 +89,9 @@ class Session:
                 around.append(first + mapped.FindIndex(walk.Current()) - 1)
                 walk.Next()
             # A seam stands twice in its face's wire and bounds nothing.
-            found["edges"] = [edge for edge in dict.fromkeys(around) if around.count(edge) == 1]
-            found["seams"] = [edge for edge in dict.fromkeys(around) if around.count(edge) > 1]
+            times = Counter(around)
+            found["edges"] = [edge for edge, count in times.items() if count == 1]
+            found["seams"] = [edge for edge, count in times.items() if count > 1]
             found["body"] = body
             self._faces.append(face)
             self._body_of.append(body)
@@ -114,6 +119,10 @@ class Session:
         """Sample edges; returns their points, flat (x, y, z, ...), mm."""
         return {}, [sample_edge(self._edges[index], deflection) for index in wanted]
 
+    def meridians(self, faces: list[int], deflection: float) -> Answer:
+        """A meridian of each surface of revolution; returns their points, flat (x, y, z, ...), mm."""
+        return {}, [sample_meridian(self._faces[index], deflection) for index in faces]
+
     def mesh(self, faces: list[int], deflection: float, angle: float) -> Answer:
         """Triangulate faces.
 
@@ -131,12 +140,26 @@ class Session:
 
     def inside(self, bodies: list[int], points: list[tuple[float, float, float]]) -> Answer:
         """Whether each point, mm in the file's frame, lies in the body beside it: {"inside": [true or false]}."""
-        found = [False] * len(points)
+        return {"inside": self._each(holds, bodies, points, False)}, []
+
+    def depth(self, bodies: list[int], points: list[tuple[float, float, float]]) -> Answer:
+        """How far each point, mm in the file's frame, lies from the skin of the body beside it: {"depth": [mm]}."""
+        return {"depth": self._each(depths, bodies, points, 0.0)}, []
+
+    def _each(
+        self,
+        ask: Callable[[TopoDS_Shape, Sequence[Point]], list[T]],
+        bodies: list[int],
+        points: list[Point],
+        nothing: T,
+    ) -> list[T]:
+        """What is asked of the points of each body together, in the points' order."""
+        found = [nothing] * len(points)
         for body in dict.fromkeys(bodies):
             mine = [index for index, other in enumerate(bodies) if other == body]
-            for index, state in zip(mine, holds(self._bodies[body], [points[i] for i in mine]), strict=True):
-                found[index] = state
-        return {"inside": found}, []
+            for index, value in zip(mine, ask(self._bodies[body], [points[i] for i in mine]), strict=True):
+                found[index] = value
+        return found
 
 
 def _volume(shape: TopoDS_Shape) -> float | None:

@@ -1,7 +1,8 @@
 """Measurements kept from run to run, by the content of the STEP file, the code that measured and the options.
 
 Several processes may share a cache: an entry is written to a new file that then takes the entry's place, and carries a
-checksum. What is damaged or foreign counts as absent and is replaced. A cache that cannot be written, or that has no
+checksum. What is damaged or foreign counts as absent and is replaced. That a file cannot be measured is kept too, where
+that lies in its content and not in time, memory or the machine. A cache that cannot be written, or that has no
 room left, is no error: nothing is kept, and one warning says so.
 """
 
@@ -12,9 +13,11 @@ import hashlib
 import json
 import os
 import sys
+from collections.abc import Callable
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
+from fitcheck.errors import MeasureError, StepFileError
 from fitcheck.measurement.store import STORE, StoreError, from_bytes, to_bytes
 
 if TYPE_CHECKING:
@@ -28,6 +31,7 @@ MOST_BYTES = 1 << 30
 """A cache larger than this loses the entries that were unused for longest, down to four fifths."""
 
 _ENDING = ".measurement"
+_REFUSAL = ".refusal"
 _ROOMS = ("kernel", "measurement")
 
 
@@ -65,13 +69,14 @@ class Cache:
     def knows(self, sha256: str) -> bool:
         """Whether there is an entry for a file, with whatever options: a guess that costs one look at a folder."""
         try:
-            return any(name.startswith(sha256) and name.endswith(_ENDING) for name in os.listdir(self._shelf(sha256)))
+            names = os.listdir(self._shelf(sha256))
+            return any(name.startswith(sha256) and name.endswith((_ENDING, _REFUSAL)) for name in names)
         except OSError:
             return False
 
     def has(self, sha256: str, options: MeasureOptions) -> bool:
         """Whether there is an entry that would serve; it may still turn out to be damaged."""
-        return any(os.path.isfile(path) for path in self._serving(sha256, options))
+        return any(os.path.isfile(path) for path in self._serving(sha256, options) + self._refusing(sha256, options))
 
     def get(self, sha256: str, options: MeasureOptions, *, obstacles: bool = True) -> Measurement | None:
         """The kept measurement, or None; one that was made with corridors also serves a request without.
@@ -97,15 +102,55 @@ class Cache:
 
     def put(self, sha256: str, options: MeasureOptions, measurement: Measurement) -> None:
         """Keep a measurement; where that cannot be done, `trouble` says why."""
-        if self.trouble is not None:
+        if self.trouble is None:
+            self._keep(
+                self._entry(sha256, options),
+                to_bytes(measurement),
+                lambda: self.get(sha256, options, obstacles=False) is not None,
+            )
+
+    def refusal(self, sha256: str, options: MeasureOptions, file: str) -> StepFileError | None:
+        """Why an earlier run could not measure a file, or None; it names the file as it is called now.
+
+        What could not be measured without corridors cannot be with them either.
+        """
+        for path in self._refusing(sha256, options):
+            try:
+                with open(path, "rb") as stream:
+                    checksum, _, body = stream.read().partition(b"\n")
+                if hashlib.sha256(body).hexdigest().encode() != checksum:
+                    continue
+                kept = json.loads(body)
+                words = f"{kept['words']} (found by an earlier run and kept in the cache; --no-cache tries it again)"
+                error = (MeasureError if kept["kind"] == "measure" else StepFileError)(words, file)
+            except (OSError, ValueError, KeyError, TypeError):
+                continue
+            with contextlib.suppress(OSError):
+                os.utime(path)
+            error.lasting = error.from_cache = True
+            return error
+        return None
+
+    def put_refusal(self, sha256: str, options: MeasureOptions, error: StepFileError) -> None:
+        """Keep why a file cannot be measured, where that lies in its content."""
+        if self.trouble is not None or not error.lasting:
             return
-        path = self._entry(sha256, options)
+        kept = {"kind": "measure" if isinstance(error, MeasureError) else "step", "words": error.message}
+        body = json.dumps(kept).encode()
+        data = hashlib.sha256(body).hexdigest().encode() + b"\n" + body
+        self._keep(
+            self._entry(sha256, options, _REFUSAL),
+            data,
+            lambda: self.refusal(sha256, options, error.file) is not None,
+        )
+
+    def _keep(self, path: str, data: bytes, kept_by_another: Callable[[], bool]) -> None:
+        """Write an entry whole or not at all."""
         spare = None
         try:
             import tempfile
 
             os.makedirs(os.path.dirname(path), exist_ok=True)
-            data = to_bytes(measurement)
             handle, spare = tempfile.mkstemp(prefix=".", suffix=".part", dir=os.path.dirname(path))
             with os.fdopen(handle, "wb") as stream:
                 stream.write(data)
@@ -114,7 +159,7 @@ class Cache:
             self._prune()
         except OSError as problem:
             # Where an open file cannot be replaced (Windows), another process has just kept the same measurement.
-            if self.get(sha256, options, obstacles=False) is not None:
+            if kept_by_another():
                 return
             self.trouble = (
                 f"the cache {self.folder} cannot be written ({problem.strerror or problem}), so nothing is kept; "
@@ -128,15 +173,21 @@ class Cache:
     def _shelf(self, sha256: str) -> str:
         return os.path.join(self._here, sha256[:2])
 
-    def _entry(self, sha256: str, options: MeasureOptions) -> str:
+    def _entry(self, sha256: str, options: MeasureOptions, ending: str = _ENDING) -> str:
         asked = asdict(replace(options, corridors=False))
         words = hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()[:16]
         reach = "corridors" if options.corridors else "clearance"
-        return os.path.join(self._shelf(sha256), f"{sha256}-{words}-{reach}{_ENDING}")
+        return os.path.join(self._shelf(sha256), f"{sha256}-{words}-{reach}{ending}")
 
     def _serving(self, sha256: str, options: MeasureOptions) -> list[str]:
         exact = self._entry(sha256, options)
         return [exact] if options.corridors else [exact, self._entry(sha256, replace(options, corridors=True))]
+
+    def _refusing(self, sha256: str, options: MeasureOptions) -> list[str]:
+        exact = self._entry(sha256, options, _REFUSAL)
+        if not options.corridors:
+            return [exact]
+        return [exact, self._entry(sha256, replace(options, corridors=False), _REFUSAL)]
 
     def _prune(self) -> None:
         """Once a run: remove what other versions left, half-written files of processes that died, and old entries."""
@@ -146,7 +197,7 @@ class Cache:
         found: list[tuple[float, int, str]] = []
         for place, _, names in os.walk(self.folder):
             for name in names:
-                if not name.endswith((_ENDING, ".part")):
+                if not name.endswith((_ENDING, _REFUSAL, ".part")):
                     continue
                 path = os.path.join(place, name)
                 with contextlib.suppress(OSError):

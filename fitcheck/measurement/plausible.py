@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import isfinite, sqrt
+from math import isfinite, pi, sqrt
 
 from fitcheck.measurement.model import End
 from fitcheck.measurement.survey import Edge, Survey
@@ -91,7 +91,7 @@ def _remedy(across: float, unit: str) -> str:
 
 
 def _across(edges: Iterable[Edge]) -> float:
-    """The diagonal of the box round some edges, mm; round circles it may be 4% too small."""
+    """The diagonal of the box round some edges, mm; round arcs it may be 4% too small."""
     lows, highs = [float("inf")] * 3, [float("-inf")] * 3
     for edge in edges:
         for axis, (low, high) in enumerate(_box(edge)):
@@ -104,6 +104,10 @@ def _across(edges: Iterable[Edge]) -> float:
 def _box(edge: Edge) -> list[tuple[float, float]]:
     if edge.kind == "none":
         return []
+    if edge.kind == "circle" and edge.span[1] - edge.span[0] >= 2.0 * pi - 1e-9:
+        # Nearly all circles are whole, and this is asked of every edge of the file.
+        reach = [edge.radius * sqrt(max(1.0 - value * value, 0.0)) for value in edge.normal]
+        return [(middle - half, middle + half) for middle, half in zip(edge.centre, reach, strict=True)]
     # Of a circle its arc alone: a curve that is nearly straight may be a short arc of a circle that is metres wide.
     points = [edge.a, edge.b, *(edge.samples(12) if edge.kind == "circle" else edge.points)]
     return [(min(values), max(values)) for values in zip(*points, strict=True)]

@@ -1,0 +1,89 @@
+"""One job's result: checked on its measurement, or the error that stands in its place."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fitcheck.errors import FaultError, FitcheckError, JobError, StepFileError
+from fitcheck.rooms import Rooms
+
+if TYPE_CHECKING:
+    from fitcheck.checks.result import JobResult
+    from fitcheck.job.model import LoadedJob
+    from fitcheck.measurement.model import Measurement
+
+DEBUG = "FITCHECK_DEBUG"
+
+
+def checked(
+    loaded: LoadedJob, name: str, strict: bool, rooms: Rooms, measured: Measurement | FitcheckError,
+    keep_obstacles: bool,
+) -> JobResult:  # fmt: skip
+    """The result of a job on a measurement, or on the error that stands in its place.
+
+    Args:
+        loaded: the job.
+        name: what the job is called in messages.
+        strict: count warnings as fails.
+        rooms: the functions to check with.
+        measured: the measurement, possibly of another file with the same content, or why there is none.
+        keep_obstacles: leave the obstacles, which are large, in the result's measurement.
+    """
+    from fitcheck.checks.result import JobResult
+
+    if isinstance(measured, FitcheckError):
+        return failed(name, named(measured, loaded.step_path), strict, loaded)
+    measurement = measured if measured.file == loaded.step_path else replace(measured, file=loaded.step_path)
+    try:
+        measurement = rooms.orient(measurement, loaded.job)
+        loaded = rooms.complete(loaded, measurement)
+        findings = rooms.checks(loaded, measurement)
+    except Exception as error:
+        return failed(name, known(error), strict, loaded, replace(measurement, obstacles=None))
+    if not keep_obstacles:
+        measurement = replace(measurement, obstacles=None)
+    return JobResult(name=name, findings=tuple(findings), loaded=loaded, measurement=measurement, strict=strict)
+
+
+def failed(
+    name: str, error: FitcheckError, strict: bool, loaded: LoadedJob | None = None,
+    measurement: Measurement | None = None,
+) -> JobResult:  # fmt: skip
+    """The result of a job that could not be read, measured or checked."""
+    from fitcheck.checks.result import JobResult
+
+    return JobResult(
+        name=name, error=str(error), error_code=error.exit_code, loaded=loaded, measurement=measurement, strict=strict,
+        error_line=error.line if isinstance(error, JobError) else None,
+        error_from_cache=isinstance(error, StepFileError) and error.from_cache,
+    )  # fmt: skip
+
+
+def known(error: Exception) -> FitcheckError:
+    """The error itself where it is one for the user, else one that asks for a report."""
+    return error if isinstance(error, FitcheckError) else FitcheckError(unexpected(error))
+
+
+def unexpected(error: Exception) -> str:
+    """The words for a fault of fitcheck itself; the traceback goes to stderr only where FITCHECK_DEBUG is set."""
+    if os.environ.get(DEBUG):
+        import traceback
+
+        traceback.print_exception(error, file=sys.stderr)
+    what = str(error) if isinstance(error, FaultError) else f"{type(error).__name__}: {error}"
+    return (
+        f"fitcheck itself failed ({what}), so nothing was decided; please report it with the "
+        f"job file and the STEP file, and with what is printed when {DEBUG}=1 is set"
+    )
+
+
+def named(error: FitcheckError, path: str) -> FitcheckError:
+    """The same error about another path with the same content."""
+    if not isinstance(error, StepFileError) or error.file == path:
+        return error
+    same = type(error)(error.message, path)
+    same.lasting, same.from_cache = error.lasting, error.from_cache
+    return same
