@@ -35,8 +35,8 @@ _FINEST = radians(0.1)
 _DIRECTIONS = 12
 _FAR = 400.0
 _SIDES = 36
-_LARGEST = 16
-"""So many of the triangles in reach, the largest, are looked at first: a wall blocks most tilts by them alone."""
+_LARGEST = 200
+"""So many of the triangles, the largest, are looked at first: a wall blocks most tilts by them alone."""
 
 
 def leaning(asked: Asked, tool: Tool, tilt: float) -> tuple[Asked, Tool]:
@@ -99,13 +99,14 @@ def tilted_ranges(
         proved = np.zeros(cells.shape[0], dtype=bool)
         for index, (low, high) in enumerate(cells):
             middle, half = 0.5 * (low + high), 0.5 * (high - low)
-            near, grow, in_cone = _in_reach(triangles, bound, middle, half, station, offset, start, tool)
-            cone = near[in_cone], grow[in_cone]
-            frames = _frames(middle, tilts)
-            origin = _origin(middle, station, offset, start)
-            left = np.flatnonzero(~_met(cone[0][:_LARGEST], cone[1][:_LARGEST], origin, frames, tool.parts[0].radius))
-            if left.size and cone[0].shape[0] > _LARGEST:
-                left = left[~_met(*cone, origin, frames[left], tool.parts[0].radius)]
+            frames, origin = _frames(middle, tilts), _origin(middle, station, offset, start)
+            left = np.arange(tilts.shape[0])
+            for some in (slice(_LARGEST), slice(None)):
+                if left.size:
+                    near, grow, in_cone = _in_reach(
+                        triangles[some], bound[some], middle, half, station, offset, start, tool
+                    )  # fmt: skip
+                    left = left[~_met(near[in_cone], grow[in_cone], origin, frames[left], tool.parts[0].radius)]
             proved[index] = any(
                 _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, start, fixed[tilt]) for tilt in left
             )

@@ -1,10 +1,10 @@
 """Wrench access and assembly order, timed: `python tests/benchmarks/access.py [--quick]`.
 
 Prints the processor time of both checks from a measurement, for all screws with all tools: on sample adapters, and on
-one with about 2,000 faces (left out by --quick, as it takes the kernel a while). Then the same question as the CAD
-kernel would be asked it: its exact distance from the tool to the adapter at steps of 1 degree, once round the drive
-axis for the straight part of every tool, and once round the screw at every free step of shaft angle for every arm. One
-distance is timed as the mean of some; the sum is worked out, since it takes hours.
+one with about 2,000 faces (left out by --quick, as it takes the kernel a while); "+ ball" counts the ball end as well.
+Then the same question as the CAD kernel would be asked it: its exact distance from the tool to the adapter at steps of
+1 degree, once round the drive axis for the straight part of every tool, and once round the screw at every free step of
+shaft angle for every arm. One distance is timed as the mean of some; the sum is worked out, since it takes hours.
 """
 
 from __future__ import annotations
@@ -114,7 +114,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--quick", action="store_true", help="leave out the adapter with about 2,000 faces")
     quick = parser.parse_args().quick
-    heads = ("triangles", 10), ("access", 9), ("+ order", 9), ("kernel asked", 14), ("one takes", 11), ("ratio", 10)
+    heads = (
+        ("triangles", 10),
+        ("access", 9),
+        ("+ order", 9),
+        ("+ ball", 9),
+        ("kernel asked", 14),
+        ("one takes", 11),
+        ("ratio", 10),
+    )
     print(f"{'adapter':22}" + "".join(f"{text:>{width}}" for text, width in heads))
     with tempfile.TemporaryDirectory() as folder:
         names = ["z-passes", "x-passes", "x-l-bracket", "x-u-bracket"]
@@ -129,9 +137,10 @@ def main() -> None:
             assert measurement is not None
             assert measurement.obstacles is not None
             access, both, drive = timed(with_tools(loaded, STRAIGHT_AND_ARMED), measurement)
+            ball, _, _ = timed(with_tools(loaded, TOOLS), measurement)
             each, asked = kernel_distance(loaded, drive), distances_asked(drive)
             print(
-                f"{name:22}{len(measurement.obstacles.triangles):10d}{access:8.3f}s{both:8.3f}s{asked:14d}"
+                f"{name:22}{len(measurement.obstacles.triangles):10d}{access:8.3f}s{both:8.3f}s{ball:8.3f}s{asked:14d}"
                 f"{1000 * each:9.1f}ms{asked * each / access:9.0f}x",
                 flush=True,
             )
