@@ -8,10 +8,12 @@ from typing import Any
 
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepTools import BRepTools
 from OCP.GCPnts import GCPnts_QuasiUniformDeflection
 from OCP.GeomAbs import GeomAbs_Circle, GeomAbs_Line
+from OCP.GeomAdaptor import GeomAdaptor_Curve
 from OCP.gp import gp_Circ
-from OCP.TopoDS import TopoDS_Edge
+from OCP.TopoDS import TopoDS_Edge, TopoDS_Face
 
 COARSE = 16
 """Intervals of the first, coarse sampling of a curve that is neither line nor circle."""
@@ -61,7 +63,18 @@ def describe_edge(edge: TopoDS_Edge) -> dict[str, Any]:
 def sample_edge(edge: TopoDS_Edge, deflection: float) -> array[float]:
     """Points along an edge whose chords stay within `deflection` mm of the curve, flat (x, y, z, x, ...)."""
     curve = BRepAdaptor_Curve(edge)
-    sampler = GCPnts_QuasiUniformDeflection(curve, deflection, curve.FirstParameter(), curve.LastParameter())
+    return _sampled(curve, deflection, curve.FirstParameter(), curve.LastParameter())
+
+
+def sample_meridian(face: TopoDS_Face, deflection: float) -> array[float]:
+    """The same for one meridian of a surface of revolution, as long as the face reaches along it."""
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    curve = GeomAdaptor_Curve(BRep_Tool.Surface_s(face).UIso(0.5 * (u0 + u1)))
+    return _sampled(curve, deflection, v0, v1)
+
+
+def _sampled(curve: Any, deflection: float, first: float, last: float) -> array[float]:
+    sampler = GCPnts_QuasiUniformDeflection(curve, deflection, first, last)
     flat = array("d")
     if not sampler.IsDone():
         msg = "a curve could not be followed"

@@ -16,6 +16,7 @@ from OCP.GeomAbs import (
     GeomAbs_Cylinder,
     GeomAbs_Plane,
     GeomAbs_Sphere,
+    GeomAbs_SurfaceOfRevolution,
     GeomAbs_Torus,
 )
 from OCP.gp import gp_Ax3, gp_Cone, gp_Cylinder, gp_Pln, gp_Pnt, gp_Sphere, gp_Vec
@@ -53,7 +54,8 @@ def describe_face(face: TopoDS_Face) -> dict[str, Any]:
         its frame (origin, axis, x, y; mm, file frame); radius, minor (torus), semi (cone half angle, rad); `out`, +1
         where the surface's natural normal (away from the axis or centre; along the axis for a plane) points out of
         the material and -1 otherwise; `u` and `v` parameter bounds; `native`, whether the kernel's own parameters
-        are those of this kind; `gap`, how far the real surface may lie from it, mm.
+        are those of this kind; `gap`, how far the real surface may lie from it, mm; `revolved`, where another kind
+        turns about its frame's axis.
     """
     if BRep_Tool.Surface_s(face) is None:
         # Asking such a face for anything else ends the process.
@@ -80,7 +82,11 @@ def describe_face(face: TopoDS_Face) -> dict[str, Any]:
             "direct": torus.Direct(),
         }
     else:
-        return _recognised(face, adaptor, reversed_face)
+        found = _recognised(face, adaptor, reversed_face)
+        if found["kind"] == "other" and kind == GeomAbs_SurfaceOfRevolution:
+            axis = adaptor.AxeOfRevolution()
+            found.update(_frame(gp_Ax3(axis.Location(), axis.Direction())), revolved=True)
+        return found
     u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
     direct = found.pop("direct")
     found.update(native=True, gap=0.0, u=[u0, u1], v=[v0, v1], out=1 if direct != reversed_face else -1)

@@ -53,7 +53,7 @@ class Face:
 
     `out` is +1 where the natural normal points out of the material (along `axis` for a plane, away from the axis or
     the centre for the others), else -1. `u`, `v` are parameter bounds in the kernel's own parameters, which are the
-    usual ones of the kind where `native`.
+    usual ones of the kind where `native`. `revolved` where a face of kind other turns about `axis`.
     """
 
     index: int
@@ -73,6 +73,7 @@ class Face:
     gap: float
     edges: tuple[int, ...]
     seams: tuple[int, ...]
+    revolved: bool = False
 
     @property
     def concave(self) -> bool:
@@ -161,4 +162,5 @@ def _face(index: int, raw: dict[str, Any]) -> Face:
         gap=raw.get("gap", 0.0),
         edges=tuple(raw["edges"]),
         seams=tuple(raw["seams"]),
+        revolved=raw.get("revolved", False),
     )

@@ -33,6 +33,9 @@ from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, nor
 CHORD = 2e-4
 """mm; how far a chord of a curve may stray from it: a fifth of the micrometre that a clearance may be off."""
 
+MERIDIAN = 0.1 * CHORD
+"""mm; the same for a free curve that was turned about the drive axis, which may run steeply to it."""
+
 MESH = 2e-3
 """mm; the same for the facets of a surface that has no closed form: the stated bound by which its free radius may be
 too small. A quarter of it takes twenty times as long (138 s for one revolved spline)."""
@@ -73,6 +76,7 @@ class Tracer:
         self._bounds: list[float] = []
         self._ridges: list[tuple[int, float, dict[str, Any]]] = []
         self._meshed: list[Face] = []
+        self._turned: list[Face] = []
         self._sampled: list[tuple[Edge, int]] = []
         self._curves: dict[int, list[Vector]] = {}
 
@@ -180,6 +184,9 @@ class Tracer:
             low, high = low - size, high + size
         if envelope.hides(low, high, self._floor(face)):
             return
+        if face.revolved and self._on_the_axis(face):
+            self._turned.append(face)
+            return
         reach = face_extent(self.survey, face, face.origin, face.axis)
         lines = ridge_lines(face, self.frame, reach, CHORD) if face.kind not in ("other", "none") else None
         if lines is None:
@@ -188,6 +195,11 @@ class Tracer:
         for line in lines:
             points = [self.frame.globally(point) for point in line]
             self._ridges.append((face.body, face.gap, {"face": face.index, "points": points}))
+
+    def _on_the_axis(self, face: Face) -> bool:
+        """Whether a face turns about the drive axis itself: any meridian stands for it, as the face is connected."""
+        _, x, y = self.frame.local(face.origin)
+        return math.hypot(x, y) < ON_AXIS and line_angle(face.axis, self.frame.along) < LINED_UP
 
     def _trace_plane(self, face: Face, envelope: Envelope) -> None:
         normal = self.frame.turn(face.axis)
@@ -313,6 +325,11 @@ class Tracer:
             _, lines = self.ask("tracing", {"do": "edges", "wanted": wanted, "deflection": CHORD})
             for (_, body), flat in zip(self._sampled, lines, strict=True):
                 self._add_line(self._local_points(flat), body)
+        if self._turned:
+            wanted = [face.index for face in self._turned]
+            _, lines = self.ask("tracing", {"do": "meridians", "faces": wanted, "deflection": MERIDIAN})
+            for face, flat in zip(self._turned, lines, strict=True):
+                self._add_line(self._local_points(flat), face.body, MERIDIAN)
         if self._meshed:
             request = {"do": "mesh", "faces": [f.index for f in self._meshed], "deflection": MESH, "angle": 0.5}
             answer, (flat,) = self.ask("meshing", request)

@@ -290,3 +290,26 @@ class TestSteepRims:
             exact = 11.0 - sqrt(9.0 - h * h)
             near = radius(found, 30.0 + h)
             assert near == pytest.approx(exact, abs=MICRON)
+
+
+@pytest.mark.parametrize("turn", [360.0, 70.0])
+def test_a_free_curve_turned_about_the_drive_axis(measured, bench, kernel, monkeypatch, turn):
+    # An ellipse with half axes 4 across and 12 along, its centre 20 beside the axis at station 30, turned about the
+    # axis: at a distance h from the centre's station it is nearest at 20 - 4 sqrt(1 - h^2 / 144).
+    asked = []
+    ask = type(kernel).ask
+
+    def noted(self, path, phase, request):
+        asked.append(request["do"])
+        return ask(self, path, phase, request)
+
+    monkeypatch.setattr(type(kernel), "ask", noted)
+    ring = cq.Workplane("XZ").center(20.0, 30.0).ellipse(4.0, 12.0).revolve(turn, (-20, 0, 0), (-20, 1, 0)).val()
+    found = measured(bench.with_material(ring))
+    for h in (0.0, 1.0, 4.0, 7.0, 8.0, 9.0):
+        for station in (30.0 - h, 30.0 + h):
+            exact = min(20.0 - 4.0 * sqrt(1.0 - h * h / 144.0), 18.0)
+            assert radius(found, station) == pytest.approx(exact, abs=0.2 * MICRON)
+    assert found.free_radius.least == pytest.approx(13.0, abs=1e-9)
+    assert "meridians" in asked
+    assert "mesh" not in asked
