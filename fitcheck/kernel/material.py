@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from OCP.BRep import BRep_Builder
 from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
 from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepTools import BRepTools
 from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
 from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
-from OCP.TopAbs import TopAbs_IN, TopAbs_OUT, TopAbs_REVERSED, TopAbs_SOLID
-from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
+from OCP.TopAbs import TopAbs_FACE, TopAbs_IN, TopAbs_OUT, TopAbs_REVERSED, TopAbs_SOLID
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS_Compound, TopoDS_Face, TopoDS_Shape
 
 STEP_ASIDE = 0.01
 """mm to either side of the face at which the solid is asked."""
@@ -43,6 +47,22 @@ def holds(body: TopoDS_Shape, points: Sequence[tuple[float, float, float]]) -> l
     for point in points:
         ask.Perform(gp_Pnt(*point), 1e-7)
         found.append(bool(ask.State() == TopAbs_IN))
+    return found
+
+
+def depths(body: TopoDS_Shape, points: Sequence[tuple[float, float, float]]) -> list[float]:
+    """Distances of points, mm in the file's frame, from a body's nearest face, mm; 0 where it cannot be told."""
+    builder, skin = BRep_Builder(), TopoDS_Compound()
+    builder.MakeCompound(skin)
+    explorer = TopExp_Explorer(body, TopAbs_FACE)
+    while explorer.More():
+        # Faces alone: a point inside a solid has the distance 0 from the solid.
+        builder.Add(skin, explorer.Current())
+        explorer.Next()
+    found = []
+    for point in points:
+        distance = BRepExtrema_DistShapeShape(BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex(), skin)
+        found.append(float(distance.Value()) if distance.IsDone() else 0.0)
     return found
 
 
