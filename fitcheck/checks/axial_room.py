@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import closer_than, extent, material
@@ -39,7 +41,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             + (f", {mm(give)} axial float taken off" if give else "")
             + f"; at least {mm(limit)} needed"
         )
-        remedy = _remedy(drive, side, room, limit) if value < limit else None
+        remedy = _remedy(drive, placed, side, room, limit) if value < limit and not drive.trial else None
         found.append(
             compare(
                 check=CHECK, subject=subject, value=value, limit=limit, unit="mm", at_least=True, message=message,
@@ -88,24 +90,42 @@ def _wall(drive: Drive, placed: Placed, side: Side) -> Face | None:
     return Face(station=free, what=f"{name}, which reaches in front of the hub", in_file=True)
 
 
-def _remedy(drive: Drive, side: str, room: dict[str, float], limit: float) -> str:
-    lack = rounded_up(limit - room[side])
-    spare = room.get(other(side), float("-inf")) - limit
-    sign = 1.0 if side == "motor" else -1.0
-    if spare >= lack:
-        from fitcheck.checks.moving import move_remedy
-
-        moved = move_remedy(drive, sign * lack, CHECK, f"{side} side")
-        if moved is not None:
-            return moved
-        return f"a coupling at least {mm(lack)} shorter on the {side}'s side (moving it makes another check fail)"
-    if other(side) not in room:
-        return f"move the coupling {mm(lack)} towards the {other(side)}, where room is not known"
-    longest = rounded_down(drive.job.coupling.length + room["motor"] + room["actuator"] - 2 * limit)
+def _remedy(drive: Drive, placed: Placed, side: str, room: dict[str, float], limit: float) -> str:
+    """A move, another length or place; each tried first, and what suffers by it is told."""
+    if not drive.remedies:
+        return "another place or length of the coupling, or a longer adapter"
     from fitcheck.checks.coupling_length import length_remedy
+    from fitcheck.checks.moving import move_remedy
 
+    lack = rounded_up(limit - room[side])
+    key = (CHECK, f"{side} side")
+    sign = 1.0 if side == "motor" else -1.0
+    moved = move_remedy(drive, sign * lack, *key)
+    if moved is not None:
+        open_end = "" if other(side) in room else f"; room on the {other(side)}'s side is not known"
+        return moved + open_end
+    fitting = length_remedy(drive, key)
+    if fitting is not None:
+        return fitting
+    if other(side) in room:
+        shorter = _shorter(drive, placed, room, limit)
+        if shorter is not None:
+            return shorter
+    return f"{mm(lack)} more between the closing faces, by a longer adapter or another coupling; no move is enough"
+
+
+def _shorter(drive: Drive, placed: Placed, room: dict[str, float], limit: float) -> str | None:
+    """The largest coupling length between the closing faces and its place; it may take other changes as well."""
+    from fitcheck.checks.trying import outcome, told, with_coupling
+
+    coupling = drive.job.coupling
+    longest = rounded_down(min(coupling.length, coupling.length + room["motor"] + room["actuator"] - 2 * limit))
+    face = rounded_up(placed.start + limit - room["motor"])
     if longest <= 0:
-        return "no coupling fits between the closing faces; make the adapter longer"
-    text = f"largest coupling length that fits: {mm(longest)} (now {mm(drive.job.coupling.length)})"
-    fitting = length_remedy(drive)
-    return text if fitting is None else f"{text}; with engagement and clearance counted, {fitting}"
+        return None
+    tried = with_coupling(drive, replace(coupling, length=longest), face)
+    if tried is None:
+        return None
+    found = outcome(drive, tried, [(CHECK, f"{name} side") for name in SIDES])
+    now = f"now {mm(coupling.length)}; place.motor_hub_face: {mm(face)}"
+    return told(f"largest coupling length that fits: {mm(longest)} ({now})", found)

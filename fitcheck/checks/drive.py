@@ -95,6 +95,14 @@ class Drive:
         point = self.measurement.point(station, radius, theta) if self.measurement.drive_axis is not None else None
         return Place(station=station, point=point, body=self.body_name(body))
 
+    def between(self, motor: Side, actuator: Side) -> Drive:
+        """The same drive between other machines, the coupling placed anew; for trying remedies, makes none itself."""
+        placed, unplaced = _place(self.job, taken(self.loaded, self.measurement), motor, actuator)
+        return replace(
+            self, motor=motor, actuator=actuator, placed=placed, unplaced=unplaced, remedies=False, trial=True,
+            conflicts=(), answers={},
+        )  # fmt: skip
+
     def moved(self, motor_hub_face: float) -> Drive:
         """The same drive with the coupling elsewhere along the axis, for verifying remedies; it makes none itself."""
         placed = _placed_at(self.job, taken(self.loaded, self.measurement), motor_hub_face, "moved")

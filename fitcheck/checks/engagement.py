@@ -8,7 +8,7 @@ from fitcheck.checks.drive import Drive, PlacedHub
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.sides import ShaftEnd
 from fitcheck.checks.tolerances import engagement_stack, told
-from fitcheck.checks.wording import SIDES, mm, other, rounded_up
+from fitcheck.checks.wording import SIDES, mm, rounded_up
 from fitcheck.job.model import Require
 
 CHECK = "engagement"
@@ -16,6 +16,7 @@ FULL_ROUND = ("clamp", "clamp two-piece")
 """Fastenings that grip all round, so that neither a flat nor a keyseat under them counts."""
 KEYED_CLAMP = "key with clamp"
 """Grips all round but over the key's own seat."""
+_ROUNDING = 1e-9
 
 
 def check(drive: Drive) -> tuple[Finding, ...]:
@@ -86,7 +87,7 @@ def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
         + (", flat and keyseat not counted" if cuts else "")
         + f"; at least {mm(limit)} needed ({rule})"
     )
-    remedy = _grip_remedy(drive, side, shaft, hub, limit) if value < limit else None
+    remedy = _grip_remedy(drive, side, shaft, hub, limit) if value < limit - _ROUNDING and not drive.trial else None
     finding = compare(
         check=CHECK, subject=f"{side} hub", value=value, limit=limit, unit="mm", at_least=True, message=message,
         remedy=remedy, at=drive.at(hub.outer), path="require.engagement",
@@ -102,7 +103,7 @@ def _depth(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
     message = f"the {side} shaft ends {mm(value)} inside the hub; at most {mm(limit)} allowed ({named})"
     if value < 0:
         message = f"the {side} shaft ends {mm(-value)} before the hub; it may enter at most {mm(limit)} ({named})"
-    remedy = _depth_remedy(drive, side, shaft, hub, value - limit) if value > limit else None
+    remedy = _depth_remedy(drive, side, value - limit) if value > limit + _ROUNDING and not drive.trial else None
     return compare(
         check=CHECK, subject=f"{side} shaft depth", value=value, limit=limit, unit="mm", at_least=False,
         message=message, at=drive.at(shaft.end), remedy=remedy,
@@ -111,48 +112,68 @@ def _depth(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
 
 
 def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit: float) -> str:
-    """What alone gives enough engagement: a move, a longer shaft, a flat or keyseat elsewhere; each tried first."""
+    """What alone gives enough engagement: a move, another shaft, hub or length; each tried first."""
+    lack, key = rounded_up(limit - gripped(shaft, hub)), (CHECK, f"{side} hub")
+    if not drive.remedies:
+        return f"{mm(lack)} more {side} shaft inside the hub"
+    from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
+    from fitcheck.checks.trying import HARM, holds, shaft_change, with_shaft_end
 
     if limit > hub.hub.bore_length + 1e-9:
-        return f"a hub with a bore at least {mm(rounded_up(limit))} long, or a smaller require.engagement"
+        return _longer_hub(drive, side, hub, limit)
     sign = drive.side(side).sign
-    lack = rounded_up(limit - gripped(shaft, hub))
-    moved = move_remedy(drive, -sign * lack, CHECK, f"{side} hub")
-    ways = [] if moved is None else [moved]
-    longer = replace(shaft, end=shaft.end + sign * lack, full_to=shaft.full_to + sign * lack)
-    if gripped(longer, hub) >= limit - 1e-9 and depth(longer, hub, sign) <= depth_limit(hub) + 1e-9:
-        gap = _gap(drive, side, longer)
-        if gap is None or gap >= drive.job.coupling.shaft_gap:
-            ways.append(f"the {side} shaft {mm(lack)} longer")
-    if gripped(replace(shaft, flat=None, keyseat=None), hub) >= limit:
+    ways = [move_remedy(drive, -sign * lack, *key)]
+    plain = replace(shaft, flat=None, keyseat=None)
+    if plain != shaft and holds(drive, with_shaft_end(drive, side, plain), (key,)):
         ways.append(f"a shaft on the {side}'s side whose flat or keyseat lies outside the bore")
+    ways.append(shaft_change(drive, side, lack, (key,)))
+    found = [way for way in ways if way is not None]
+    if not any(HARM not in way for way in found):
+        fitting = length_remedy(drive, key)
+        found = found if fitting is None else [fitting, *found]
+    if found:
+        return ", or ".join(found)
+    need = depth_limit(hub)
+    return (
+        f"{mm(lack)} more {side} shaft inside the hub, which takes another length of coupling or shaft as well: "
+        f"the shaft may enter at most {mm(need)}, and the shaft gap must stay"
+    )
+
+
+def _longer_hub(drive: Drive, side: str, hub: PlacedHub, limit: float) -> str:
+    """A hub with a bore as long as the engagement asks for, with more shaft where that takes it."""
+    from fitcheck.checks.trying import holds, shaft_change, with_coupling
+
+    hubs, key, need = drive.job.coupling.hubs, (CHECK, f"{side} hub"), rounded_up(limit)
+    longer = replace(hub.hub, bore_length=need)
+    longer = longer if longer.length is None else replace(longer, length=max(longer.length, need))
+    changed = replace(hubs, motor=longer) if side == "motor" else replace(hubs, actuator=longer)
+    text = f"a hub with a bore at least {mm(need)} long"
+    tried = with_coupling(drive, replace(drive.job.coupling, hubs=changed))
+    if tried is not None and holds(drive, tried, (key,)):
+        return text
+    shaft = None if tried is None else tried.side(side).shaft
+    if tried is not None and tried.placed is not None and shaft is not None:
+        lack = rounded_up(limit - gripped(shaft, tried.placed.hub(side)))
+        more = shaft_change(replace(tried, remedies=True), side, lack, (key,)) if lack > 0.0 else None
+        if more is not None:
+            return f"{text} and {more}"
+    return f"{text}, with the shaft as far inside, which takes another length of coupling as well"
+
+
+def _depth_remedy(drive: Drive, side: str, over: float) -> str:
+    """A move or a shorter shaft, each tried first."""
+    over, key = rounded_up(over), (CHECK, f"{side} shaft depth")
+    if not drive.remedies:
+        return f"{mm(over)} less {side} shaft inside the hub"
     from fitcheck.checks.coupling_length import length_remedy
-
-    fitting = length_remedy(drive) if not ways else None
-    if fitting is not None:
-        ways.append(fitting)
-    if not ways:
-        need = depth_limit(hub)
-        return (
-            f"{mm(lack)} more {side} shaft inside the hub, which takes another length of coupling or shaft as well: "
-            f"the shaft may enter at most {mm(need)}, and the shaft gap must stay"
-        )
-    return ", or ".join(ways)
-
-
-def _depth_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, over: float) -> str:
     from fitcheck.checks.moving import move_remedy
+    from fitcheck.checks.trying import HARM, shaft_change
 
-    sign, over = drive.side(side).sign, rounded_up(over)
-    moved = move_remedy(drive, sign * over, CHECK, f"{side} shaft depth")
-    shorten = f"shorten the {side} shaft by {mm(over)}"
-    return shorten if moved is None else f"{moved}, or {shorten}"
-
-
-def _gap(drive: Drive, side: str, shaft: ShaftEnd) -> float | None:
-    """The shaft gap that another shaft on this side would leave, gap loss taken off; None without the other shaft."""
-    opposite = drive.side(other(side)).shaft
-    if opposite is None:
-        return None
-    return (opposite.end - shaft.end) * drive.side(side).sign - drive.job.require.gap_loss
+    ways = (move_remedy(drive, drive.side(side).sign * over, *key), shaft_change(drive, side, -over, (key,)))
+    found = [way for way in ways if way is not None]
+    if not any(HARM not in way for way in found):
+        fitting = length_remedy(drive, key)
+        found = found if fitting is None else [fitting, *found]
+    return ", or ".join(found) if found else f"{mm(over)} less {side} shaft inside the hub, and another coupling"

@@ -8,7 +8,7 @@ from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import LeastGap, extent, least_gap, material
 from fitcheck.checks.swept import Swept
-from fitcheck.checks.wording import SIDES, mm, rounded_down
+from fitcheck.checks.wording import SIDES, mm
 from fitcheck.measurement.obstacles import least_radius
 
 CHECK = "insertion"
@@ -65,13 +65,11 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     if len(ways) == 2:
         rest = next(way for way in ways if way is not best)
         message += f"; from the {rest.side}'s side {'free' if rest.gap is None else mm(rest.value)}"
-    largest = rounded_down(2 * (best.largest - limit))
-    remedy = (
-        f"largest swept diameter that goes in from the {best.side}'s side: {mm(largest)} "
-        f"(now {mm(2 * placed.swept.most(placed.swept.start, placed.swept.stop))}, screw heads counted)"
-        if largest > 0
-        else f"no coupling goes in from the {best.side}'s side: material reaches to the drive axis"
-    )
+    remedy = None
+    if best.value < limit and not drive.trial:
+        from fitcheck.checks.diameter_remedy import diameter_remedy
+
+        remedy = diameter_remedy(drive, placed)
     return (
         compare(
             check=CHECK, subject=SUBJECT, value=best.value, limit=limit, unit="mm", at_least=True, message=message,

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import least_gap, material
 from fitcheck.checks.tolerances import radial_stack, told
-from fitcheck.checks.wording import mm, rounded_down
-from fitcheck.measurement.obstacles import Obstacles, least_radius
+from fitcheck.checks.wording import mm
 
 CHECK = "radial-clearance"
 SUBJECT = "coupling"
@@ -51,21 +50,14 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     )
     if placed.swept.assumptions:
         message += "; " + "; ".join(placed.swept.assumptions)
-    remedy = _remedy(about, placed, start, stop, require.orbit + limit) if value < limit else None
+    remedy = None
+    if value < limit and not drive.trial:
+        from fitcheck.checks.diameter_remedy import diameter_remedy
+
+        remedy = diameter_remedy(drive, placed)
     finding = compare(
         check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,
         remedy=remedy, at=at, path="require.radial_clearance",
     )  # fmt: skip
     sizes = drive.job.tolerances
     return (finding if sizes is None else told(finding, radial_stack(drive, sizes, gap.value), sizes),)
-
-
-def _remedy(about: Obstacles, placed: Placed, start: float, stop: float, loss: float) -> str:
-    """The largest swept diameter that fits along the whole coupling; it holds by the definition of the free radius."""
-    largest = rounded_down(2 * (least_radius(about, start, stop).radius - loss))
-    if largest <= 0:
-        return "no coupling fits there: material reaches to the drive axis; move the coupling or open the chamber"
-    return (
-        f"largest swept diameter that fits: {mm(largest)} (now {mm(2 * placed.swept.most(start, stop))}, "
-        "screw heads counted)"
-    )

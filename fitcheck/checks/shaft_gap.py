@@ -5,7 +5,7 @@ from __future__ import annotations
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.tolerances import gap_stack, told
-from fitcheck.checks.wording import mm, rounded_up
+from fitcheck.checks.wording import SIDES, mm, rounded_up
 
 CHECK = "shaft-gap"
 SUBJECT = "shafts"
@@ -26,11 +26,26 @@ def check(drive: Drive) -> tuple[Finding, ...]:
         f"{mm(value)} left between the shaft ends ({mm(gap)} as drawn, {mm(loss)} growth and tolerances taken off); "
         f"at least {mm(limit)} needed"
     )
-    lack = rounded_up(limit - value)
+    remedy = _remedy(drive, rounded_up(limit - value)) if value < limit - 1e-9 and not drive.trial else None
     finding = compare(
         check=CHECK, subject=SUBJECT, value=value, limit=limit, unit="mm", at_least=True, message=message,
-        remedy=f"shorten the shafts by {mm(lack)} together, or make the adapter {mm(lack)} longer",
+        remedy=remedy,
         at=drive.at(0.5 * (motor.end + actuator.end)), path="coupling.shaft_gap",
     )  # fmt: skip
     sizes = drive.job.tolerances
     return (finding if sizes is None else told(finding, gap_stack(sizes, gap), sizes),)
+
+
+def _remedy(drive: Drive, lack: float) -> str:
+    """Shorter shafts or a longer adapter, each tried first."""
+    if not drive.remedies:
+        return f"shafts that are {mm(lack)} shorter together, or a longer adapter"
+    from fitcheck.checks.longer_adapter import longer_adapter
+    from fitcheck.checks.trying import HARM, shaft_change, shafts_change
+
+    keys = ((CHECK, SUBJECT),)
+    ways = [shaft_change(drive, side, -lack, keys) for side in SIDES]
+    ways += [shafts_change(drive, -rounded_up(lack / 2), keys), longer_adapter(drive, lack, keys)]
+    found = [way for way in ways if way is not None]
+    good = [way for way in found if HARM not in way]
+    return ", or ".join(good or found) or f"{mm(lack)} more between the shaft ends, by another adapter"

@@ -129,8 +129,8 @@ def job(motor_hub=None, actuator_hub=None, motor=None, actuator=None, place=None
     return jobs.LoadedJob(job=made, file=None, step_path="z-adapter.step", lines={}, defaults=())
 
 
-def drive(loaded=None, taken=None):
-    return drive_of(loaded or job(), taken or measurement())
+def drive(loaded=None, taken=None, remedies=True):
+    return drive_of(loaded or job(), taken or measurement(), remedies=remedies)
 
 
 def one(findings, subject=None):

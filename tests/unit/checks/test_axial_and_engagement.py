@@ -73,10 +73,18 @@ def test_a_remedy_to_shorten_holds_when_applied(build):
     # 60 mm between the seats, 0.3 at either side.
     # With its bores 12 long, centred, and shafts to 24 and 40, each enters by (length - 16) / 2: at least 8 (one
     # diameter), at most 12 (no insertion limit given): lengths from 32 to 40.
-    assert {f.remedy for f in found} == {
-        "largest coupling length that fits: 59.4 mm (now 64 mm); with engagement and clearance counted, coupling "
-        "lengths that fit: 32 mm to 40 mm (now 64 mm)"
-    }
+    assert {f.remedy for f in found} == {"coupling lengths that fit: 32 mm to 40 mm (now 64 mm)"}
+    for length in (32.0, 40.0):
+        drive = build.drive(build.job(length=length))
+        assert {f.status for f in (*axial_room.check(drive), *engagement.check(drive))} == {"pass"}
+    for length in (31.9, 40.1):
+        assert "fail" in {f.status for f in engagement.check(build.drive(build.job(length=length)))}
+    # Where no length does for the engagement as well, the one between the faces is told with what it takes.
+    short = {"bore_length": 12.0, "insertion_limit": 8.5}
+    shaft = {"shaft": build.jobs.Shaft(diameter=8.0, tolerance="h6", length=26.0, chamfer=1.0)}
+    loaded = build.job(length=64.0, motor_hub=short, actuator_hub=short, motor=shaft, actuator=shaft)
+    remedy = axial_room.check(build.drive(loaded))[0].remedy
+    assert remedy.startswith("largest coupling length that fits: 59.4 mm (now 64 mm; place.motor_hub_face: 0.3 mm)")
     again = axial_room.check(build.drive(build.job(length=59.4, place={"motor_hub_face": 0.3})))
     assert [f.status for f in again] == ["pass", "pass"]
 
@@ -152,7 +160,7 @@ def test_the_shaft_gap_loses_growth_and_tolerances(build):
     touching = build.jobs.Shaft(diameter=8.0, length=39.5)
     found = build.one(shaft_gap.check(build.drive(build.job(motor={"shaft": touching}))))
     assert (found.status, found.value) == ("fail", pytest.approx(0.3))
-    assert found.remedy.startswith("shorten the shafts by 0.2 mm together")
+    assert found.remedy.startswith("the motor shaft 0.2 mm shorter, or the actuator shaft 0.2 mm shorter, or each")
 
 
 def test_a_missing_shaft_leaves_only_what_needs_it_unchecked(build):

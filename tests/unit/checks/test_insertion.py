@@ -22,7 +22,7 @@ def test_a_tight_opening_on_the_motors_side_sends_the_coupling_in_from_the_other
     assert forced.status == "fail"
     assert forced.value == pytest.approx(-1.0, abs=1e-4)
     assert forced.at.station <= 5.0
-    diameter = float(re.search(r"goes in from the motor's side: ([\d.]+) mm", forced.remedy)[1])
+    diameter = float(re.search(r"largest swept diameter that fits and goes in: ([\d.]+) mm", forced.remedy)[1])
     assert diameter == pytest.approx(27.8)
     smaller = build.job(require={"insertion_from": "motor"}, outside_diameter=diameter)
     assert build.one(insertion.check(build.drive(smaller, material))).status == "pass"

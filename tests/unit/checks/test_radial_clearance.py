@@ -33,7 +33,7 @@ def test_a_screw_head_rubs_and_the_remedy_passes_when_applied(build):
     assert found.at.station == pytest.approx(21.0, abs=0.05)
     assert "motor hub screw 1's head" in found.message
     assert found.at.point == pytest.approx((17.8 * np.cos(np.pi / 6), 17.8 * 0.5, found.at.station), abs=1e-9)
-    diameter = float(re.search(r"largest swept diameter that fits: ([\d.]+) mm", found.remedy)[1])
+    diameter = float(re.search(r"largest swept diameter that fits and goes in: ([\d.]+) mm", found.remedy)[1])
     assert diameter == pytest.approx(2 * (17.8 - 0.5 - 0.1))
     again = build.one(radial_clearance.check(build.drive(build.job(outside_diameter=diameter), taken)))
     assert again.status == "pass"

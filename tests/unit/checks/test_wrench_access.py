@@ -84,7 +84,7 @@ def test_a_window_that_misses_the_screw_says_how_far_to_widen_it(build):
     assert found.at.station == 21.0
     assert found.at.body == "adapter"
     assert "adapter is in the way of a hex key" in found.message
-    assert found.remedy.startswith("widen the opening by 2.5 mm towards the actuator; an opening at least 2.9 mm wide")
+    assert found.remedy.startswith("widen the opening by 2.5 mm towards the actuator; or a round hole of 3.")
     wider = windowed(build, stop=22.5)
     assert build.one(wrench_access.check(build.drive(loaded, wider))).status == "pass"
     # With hubs that allow it, moving the coupling is offered too, and holds.
@@ -102,11 +102,11 @@ def test_a_closed_wall_blocks_and_the_opening_that_is_enough_is_told(build):
     closed = build.measurement(build.obstacles((), build.wall(20.0, 0.0, 60.0), bound=0.05))
     found = build.one(wrench_access.check(build.drive(loaded, closed)))
     assert found.status == "fail"
-    # 2 * 1.443 + 2 * 0.05 = 2.987
-    assert found.remedy == (
-        "an opening at least 3 mm wide at stations 19.5 mm to 22.5 mm, in line with the screw "
-        "(9 mm beside the drive axis), is enough; a round hole of 3 mm at shaft angle 0.0° is one"
+    # 2 * 1.443 + 2 * 0.05 = 2.987, and something for the least range of 0.2 degrees (0.07 mm at 20).
+    diameter = re.fullmatch(
+        r"a round hole of ([\d.]+) mm in line with the screw \(station 21 mm, 9 mm .*", found.remedy
     )
+    assert 2.987 + 0.07 < float(diameter[1]) < 3.3
 
 
 def test_an_open_bracket_leaves_every_angle(build):

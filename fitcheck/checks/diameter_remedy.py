@@ -1,0 +1,64 @@
+"""The largest swept diameter that turns freely and goes in: a remedy, tried before it is told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.material import material
+from fitcheck.checks.swept import Step, Swept
+from fitcheck.checks.wording import SIDES, mm, rounded_down
+from fitcheck.measurement.obstacles import least_radius
+
+_STEP = 0.01
+"""mm; to this, the diameter is told."""
+
+
+def diameter_remedy(drive: Drive, placed: Placed) -> str:
+    """The largest swept diameter in words, tried as a round coupling of that diameter all along.
+
+    What is narrower somewhere fits as well: neither check ever gets worse by a smaller radius.
+    """
+    now = mm(2 * placed.swept.most(placed.swept.start, placed.swept.stop))
+    hubs = drive.job.coupling.hubs
+    bore = max(hubs.motor.bore, hubs.actuator.bore)
+    diameter = largest_diameter(drive, placed)
+    if diameter is None:
+        return "no coupling fits and goes in there: material reaches to the drive axis"
+    if diameter <= bore:
+        return f"no coupling with a bore of {mm(bore)} fits and goes in: at most {mm(diameter)} of swept diameter would"
+    return f"largest swept diameter that fits and goes in: {mm(diameter)} (now {now}, screw heads counted)"
+
+
+def largest_diameter(drive: Drive, placed: Placed) -> float | None:
+    """The largest diameter in mm, rounded down to 0.01, at which radial-clearance and insertion pass; None for none."""
+    from fitcheck.checks import insertion, radial_clearance
+
+    require, give = drive.job.require, drive.job.coupling.axial_float
+    start, stop = placed.swept.start, placed.swept.stop
+    about = material(drive.measurement, start - give, stop + give)
+    if about is None:
+        return None
+    turning = least_radius(about, start - give, stop + give).radius - require.orbit - require.radial_clearance
+    sides = SIDES if require.insertion_from == "either" else (require.insertion_from,)
+    ways = [insertion.way_in(drive, placed.swept, side).largest - require.insertion_clearance for side in sides]
+    least = min(turning, max(ways))
+    if least <= 0.0 or least == float("inf"):
+        return None
+    diameter = rounded_down(2 * least)
+    for told in (diameter, diameter - _STEP):
+        tried = _with_diameter(drive, placed, told)
+        findings = (*radial_clearance.check(tried), *insertion.check(tried))
+        if told > 0.0 and not any(finding.status in ("fail", "not-checked") for finding in findings):
+            return round(told, 2)
+    return None
+
+
+def _with_diameter(drive: Drive, placed: Placed, diameter: float) -> Drive:
+    """The drive with a round coupling of one diameter from end to end, in the same place."""
+    round_all_along = Swept(
+        steps=(Step(start=placed.swept.start, stop=placed.swept.stop, radius=diameter / 2, part="coupling"),)
+    )
+    return replace(
+        drive, placed=replace(placed, swept=round_all_along), remedies=False, trial=True, conflicts=(), answers={}
+    )  # fmt: skip

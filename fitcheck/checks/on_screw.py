@@ -1,0 +1,57 @@
+"""A tool on one screw at single directions, quickly: for trying changes of the material or of the tool."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.material import left_out
+from fitcheck.checks.own_parts import blocked_tool_angles, heads, rounds
+from fitcheck.checks.tools import Tool
+from fitcheck.measurement.arm_angles import Arm, BlockedAngles
+from fitcheck.measurement.arm_pairs import NearArm, near_arm
+from fitcheck.measurement.arms import swings, working_ranges
+from fitcheck.measurement.intervals import Gap
+from fitcheck.measurement.obstacles import Floats, Obstacles
+from fitcheck.measurement.toolgap import straight_margin
+
+APART = 0.15
+"""Degrees to both sides of a direction at which a tool has to work as well, so that it has a free range there."""
+
+
+class OnScrew:
+    """A screw across the drive axis, once all is assembled, and what of the drive itself is about it."""
+
+    def __init__(self, drive: Drive, placed: Placed, side: str, position: int) -> None:
+        screw = placed.hub(side).hub.screws[position - 1]
+        self.station, self.offset = placed.hub(side).inwards(screw.station), screw.offset
+        self.skip = left_out(drive.measurement)
+        self._rounds = rounds(drive, placed, side)
+        self._heads = list(heads(drive, placed, side, position))
+        assert drive.measurement.obstacles is not None
+        self.material: Obstacles = drive.measurement.obstacles
+
+    def _fixed(self, arm: Arm) -> BlockedAngles:
+        return blocked_tool_angles(self._rounds, self._heads, self.station, self.offset, arm)
+
+    def _near(self, arm: Arm, material: Obstacles | None = None) -> NearArm:
+        return near_arm(self.material if material is None else material, self.station, self.offset, arm, self.skip)
+
+    def arm_works(self, arm: Arm, thetas: Floats, material: Obstacles | None = None) -> list[bool]:
+        """Whether an arm works at directions (radians), in other material where some is given."""
+        near, count = self._near(arm, material), thetas.size
+        return [bool(v) for v in swings(near, arm, thetas, np.zeros(count), [self._fixed(arm)] * count)]
+
+    def works_about(self, tool: Tool, theta: float, material: Obstacles) -> bool:
+        """Whether a whole tool works at a direction (radians) and a little to both sides of it."""
+        thetas = theta + np.radians([-APART, 0.0, APART])
+        room = straight_margin(
+            material, self.station, self.offset, tool.parts, thetas, leave_out=self.skip, largest=0.001
+        )  # fmt: skip
+        if room.min() < 0.0:
+            return False
+        return tool.arm is None or all(self.arm_works(tool.arm, thetas, material))
+
+    def ranges(self, arm: Arm, within: tuple[Gap, ...]) -> tuple[Gap, ...]:
+        """The directions at which an arm works, of those at which the straight part comes in."""
+        return working_ranges(self._near(arm), arm, within, self._fixed(arm))
