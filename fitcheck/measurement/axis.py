@@ -8,15 +8,14 @@ from dataclasses import dataclass, replace
 
 from fitcheck.measurement.cylinders import Bore, LineGrid
 from fitcheck.measurement.model import Vector
+from fitcheck.measurement.mouths import COAXIAL, station_on_axis
 from fitcheck.measurement.seats import (
-    COAXIAL,
     ENOUGH,
     LEANING,
     SQUARE,
     Seat,
     coaxial_bores,
     find_seats,
-    station_on_axis,
 )
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, frame_on, line_angle, norm, scale, sub
@@ -104,6 +103,9 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
         evidence = sum(seat.score for seat in seats)
         recesses = sum(seat.depth is not None for seat in seats)
         if not recesses and not any(seat.patterns or seat.touched_by for seat in seats):
+            continue
+        if not shafts and not any(seat.opens or seat.touched_by for seat in seats):
+            # Solid at the axis wherever it could be bolted: a motor's front, with a relief round its shaft.
             continue
         evidence += 4.0 * min(len({bore.body for bore in shafts}), 2)
         lone = recesses < 2 and not shafts and not any(seat.patterns or seat.touched_by for seat in seats)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from itertools import product
 from math import floor
 
-from fitcheck.measurement.extent import TWO_PI, covered_turn, face_extent
+from fitcheck.measurement.extent import TWO_PI, covered_turn, edge_extent, face_extent
 from fitcheck.measurement.model import Cylinder, Vector
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import add, cross, dot, line_angle, norm, scale, sub
@@ -25,12 +25,17 @@ TILT_APART = math.radians(0.05)
 GAP = 0.1
 """mm; coaxial faces of one radius with no wider gap along the axis are one bore."""
 
+MOST_TAPER = math.radians(3.0)
+"""rad; a cone of no more half angle is a bore or a boss: drafted castings have up to 3 degrees, shaft ends of 1 in 10
+have 2.86 (common practice, no source). It counts by its narrower end where it is a bore, else by its wider one."""
+
 
 @dataclass(slots=True)
 class Bore:
     """Coaxial cylindrical faces of one radius on one body: a bore where `concave`, else a boss.
 
-    The axis is `origin + t * axis`; `start` and `stop` are the ends in t, mm; `turn` is the angle covered, rad.
+    The axis is `origin + t * axis`; `start` and `stop` are the ends in t, mm; `turn` is the angle covered, rad;
+    `other` is the radius at the other end of a cone that is nearly a cylinder, else `radius`.
     """
 
     body: int
@@ -42,6 +47,7 @@ class Bore:
     stop: float
     turn: float
     faces: list[Face] = field(default_factory=list)
+    other: float = 0.0
 
     def point(self, t: float) -> Vector:
         """The point of the axis at `t`."""
@@ -51,7 +57,7 @@ class Bore:
         """The same bore with its axis turned round."""
         return Bore(
             body=self.body, concave=self.concave, radius=self.radius, origin=self.origin, axis=scale(self.axis, -1.0),
-            start=-self.stop, stop=-self.start, turn=self.turn, faces=self.faces,
+            start=-self.stop, stop=-self.start, turn=self.turn, faces=self.faces, other=self.other,
         )  # fmt: skip
 
     def towards(self, direction: Vector) -> Bore:
@@ -78,8 +84,8 @@ def find_bores(survey: Survey) -> list[Bore]:
     Faces are one bore when they lie on one body, on one side, with equal radius and axis, and overlap or touch along
     the axis.
     """
-    pieces = [_piece(survey, face) for face in survey.faces if face.kind == "cylinder"]
-    pieces = [piece for piece in pieces if piece.stop > piece.start]
+    pieces = [_piece(survey, face) for face in survey.faces if _is_round(face)]
+    pieces = [piece for piece in pieces if piece.stop > piece.start and min(piece.radius, piece.other) > 0.0]
     parent = list(range(len(pieces)))
 
     def root(index: int) -> int:
@@ -147,12 +153,35 @@ def offset_between(bore: Bore, origin: Vector, axis: Vector) -> float:
     return norm(cross(sub(bore.point(0.5 * (bore.start + bore.stop)), origin), axis))
 
 
+def _is_round(face: Face) -> bool:
+    return face.kind == "cylinder" or (face.kind == "cone" and abs(face.semi) <= MOST_TAPER)
+
+
 def _piece(survey: Survey, face: Face) -> Bore:
-    start, stop = face_extent(survey, face, face.origin, face.axis)
+    start, stop = _ends(survey, face)
+    ends = (face.radius, face.radius)
+    if face.kind == "cone" and stop > start:
+        slope = math.tan(face.semi)
+        ends = (face.radius + slope * start, face.radius + slope * stop)
     return Bore(
-        body=face.body, concave=face.concave, radius=face.radius, origin=face.origin, axis=_tidy(face.axis),
-        start=start, stop=stop, turn=0.0, faces=[face],
+        body=face.body, concave=face.concave, radius=min(ends) if face.concave else max(ends), origin=face.origin,
+        axis=_tidy(face.axis), start=start, stop=stop, turn=0.0, faces=[face],
+        other=max(ends) if face.concave else min(ends),
     )  # fmt: skip
+
+
+def _ends(survey: Survey, face: Face) -> tuple[float, float]:
+    """Where a face ends along its own axis.
+
+    Generating lines run from one bounding curve to another, and in files with loose tolerances they stop short of
+    them or run past them; so the other edges say where the face ends.
+    """
+    low, high = math.inf, -math.inf
+    for edge in survey.edges_of(face):
+        a, b = edge_extent(edge, face.origin, face.axis)
+        if edge.kind != "line" or b - a < 0.9 * math.dist(edge.a, edge.b):
+            low, high = min(low, a), max(high, b)
+    return (low, high) if high > low else face_extent(survey, face, face.origin, face.axis)
 
 
 def _tidy(axis: Vector) -> Vector:
@@ -188,6 +217,7 @@ def _joined(survey: Survey, group: list[Bore]) -> Bore:
         body=main.body, concave=main.concave, radius=radius, origin=main.origin, axis=main.axis,
         start=min(ends), stop=max(ends), turn=covered_turn(arc for some in arcs for arc in some),
         faces=[piece.faces[0] for piece in group],
+        other=sum(w * piece.other for w, piece in zip(weights, group, strict=True)) / total if total else main.other,
     )  # fmt: skip
 
 

@@ -12,9 +12,10 @@ from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.machines import MachineFound, measure_machine
 from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
+from fitcheck.measurement.mouths import station_on_axis
 from fitcheck.measurement.pieces import shafts_of
 from fitcheck.measurement.roles import end_order
-from fitcheck.measurement.seats import Seat, station_on_axis
+from fitcheck.measurement.seats import Seat
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, dot, frame_on, line_angle, scale, sub
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.extent import face_extent, radial_extent
 from fitcheck.measurement.model import Flat, Keyseat, Register, Shaft
-from fitcheck.measurement.seats import station_on_axis
+from fitcheck.measurement.mouths import station_on_axis
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, scale, sub
 

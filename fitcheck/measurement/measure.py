@@ -15,6 +15,7 @@ from fitcheck.measurement.completeness import missing, promise_of
 from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.ends import Layout, lay_out
+from fitcheck.measurement.interference import overlaps
 from fitcheck.measurement.model import AxisLine, Body, Measurement
 from fitcheck.measurement.options import MeasureOptions, matches
 from fitcheck.measurement.pieces import Pieces
@@ -22,6 +23,7 @@ from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely
 from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import NamedRoles, named_roles
 from fitcheck.measurement.survey import Survey, survey_from
+from fitcheck.measurement.tapers import tapered
 
 if TYPE_CHECKING:
     from fitcheck.measurement.obstacles import Obstacles
@@ -127,6 +129,8 @@ def _measured(
     roles, candidates = _candidates(survey, bores, named, warnings)
     chosen = _choose(survey, candidates, options, warnings)
     if chosen is None:
+        if not lost:
+            warnings += overlaps(survey, bores, roles, ask)
         warnings += unlikely_sizes(survey, roles, (), measurement.file_unit)
         equal = rivals(candidates)
         points = tuple(candidate.frame.origin for candidate in equal)
@@ -140,6 +144,11 @@ def _measured(
             "taken for a boss; mend the part in CAD and export it again"
         )
     layout = lay_out(survey, bores, chosen, roles, warnings)
+    machines = {index for end in layout.ends for index in end.bodies}
+    counted = machines | {i for i, role in enumerate(layout.roles) if role in ("adapter", "motor", "actuator")}
+    warnings += tapered(bores, counted, layout.frame)
+    if not lost and not contradicted:
+        warnings += overlaps(survey, bores, layout.roles, ask)
     warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
     couplings = [index for index, role in enumerate(layout.roles) if role == "coupling"]
     coupling = measure_coupling(survey, layout.frame, bores, couplings, ask, warnings)

@@ -11,6 +11,15 @@ from fitcheck.measurement.bolts import Hole, HoleField, patterns_of
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.extent import radial_extent
 from fitcheck.measurement.model import BoltPattern
+from fitcheck.measurement.mouths import (
+    CHAMFER,
+    COAXIAL,
+    SAME_STATION,
+    ends_of,
+    find_depth,
+    find_mouth,
+    station_on_axis,
+)
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, dot, line_angle, sub
 
@@ -19,12 +28,6 @@ SQUARE = math.radians(1.5)
 
 LEANING = math.radians(10.0)
 """rad; the same for an end of which nothing squarer is found: it is measured, and its lean told."""
-
-COAXIAL = 0.6
-"""mm; a bore that belongs to the drive axis may lie no farther beside it: enough to find a misplaced pilot."""
-
-CHAMFER = 2.0
-"""mm; the widest chamfer or fillet at a pilot's mouth or floor."""
 
 FLANGE = 0.6
 """A flange is no thicker than this many times its bore's diameter; common practice, no source."""
@@ -37,9 +40,6 @@ a bearing seat 0.7 or so; common practice, no source."""
 ENOUGH = 3.0
 """A face with this score, a bolt pattern or a pilot, is an end."""
 
-SAME_STATION = 0.02
-"""mm; faces of one seat."""
-
 
 @dataclass(slots=True)
 class Seat:
@@ -47,8 +47,9 @@ class Seat:
 
     `sign` is +1 where it looks along the axis, `plane` a face in it. `mouth` is the bore that opens at it; `floor` that
     bore's depth where it has a floor, `depth` the same where it is a pilot, else None; `rise` the height of a register
-    that stands on the seat, `boss` the register. `touched_by` are machines whose faces lie on it, `bodies` those that
-    it is a face of. `score` weighs the evidence that this is a seat.
+    that stands on the seat, `boss` the register. `opens` where a bore opens on it or on its register: what is solid
+    there is a machine's face. `touched_by` are machines whose faces lie on it, `bodies` those that it is a face of.
+    `score` weighs the evidence that this is a seat.
     """
 
     station: float
@@ -59,6 +60,7 @@ class Seat:
     floor: float | None = None
     boss: Bore | None = None
     rise: float = 0.0
+    opens: bool = False
     touched_by: frozenset[int] = frozenset()
     bodies: frozenset[int] = frozenset()
     patterns: list[tuple[BoltPattern, list[Hole]]] = attribute(default_factory=list)
@@ -107,11 +109,6 @@ def coaxial_bores(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
         and line_angle(bore.axis, frame.along) < SQUARE
         and offset_between(bore, frame.origin, frame.along) < COAXIAL
     ]
-
-
-def station_on_axis(face: Face, frame: Frame) -> float:
-    """Where the plane of a face meets the axis, mm."""
-    return dot(sub(face.origin, frame.origin), face.axis) / dot(frame.along, face.axis)
 
 
 def find_seats(
@@ -231,24 +228,23 @@ def _examine(
     ]
     plane = min(own, key=lambda face: abs(station_on_axis(face, frame) - station))
     seat = Seat(station=station, sign=sign, plane=plane)
-    opening = [
-        (gap, bore) for bore in coaxial if bore.concave and _opens(gap := _gap(bore, frame, station, sign), bore, plane)
-    ]
-    if opening:
-        nearest = min(gap for gap, _ in opening)
-        seat.mouth = max((bore for gap, bore in opening if gap < nearest + 0.05), key=lambda bore: bore.radius)
-        seat.floor = _depth(survey, frame, station, sign, seat.mouth, coaxial, floors)
+    seat.mouth, room = find_mouth(survey, frame, station, sign, coaxial, planes, plane)
+    if seat.mouth is not None:
+        floor = find_depth(survey, frame, station, sign, seat.mouth, coaxial, floors)
+        seat.floor = room if room < math.inf and (floor is None or room < floor) else floor
         seat.depth = seat.floor if seat.floor is not None and seat.floor <= DEEPEST * seat.mouth.radius else None
     for bore in coaxial:
         if bore.concave:
             continue
-        inner, outer = _ends(bore, frame, sign)
+        inner, outer = ends_of(bore, frame, sign)
         if abs(sign * (inner - station)) < CHAMFER and sign * (outer - station) > 0.3:
             seat.boss, seat.rise = bore, sign * (outer - station)
             for face in planes:
                 top = sign * (station_on_axis(face, frame) - station)
                 if seat.rise - 1e-6 <= top <= seat.rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
                     seat.rise = top
+    top = station if seat.boss is None else station + sign * seat.rise
+    seat.opens = seat.mouth is not None or find_mouth(survey, frame, top, sign, coaxial, planes, plane)[0] is not None
     holes = field.opening_on(station, sign, frame.turn(plane.axis))
     if holes:
         # A ledge inside may lie level with the ends of holes that are nowhere near it.
@@ -256,54 +252,3 @@ def _examine(
         holes = [hole for hole in holes if math.hypot(hole.x, hole.y) < reach]
     seat.patterns = patterns_of(holes)
     return seat
-
-
-def _ends(bore: Bore, frame: Frame, sign: int) -> tuple[float, float]:
-    """Stations of a coaxial bore's ends: the inner one and the one towards the seat's side."""
-    low = frame.local(bore.point(bore.start))[0]
-    high = frame.local(bore.point(bore.stop))[0]
-    return (low, high) if sign > 0 else (high, low)
-
-
-def _gap(bore: Bore, frame: Frame, station: float, sign: int) -> float:
-    return sign * (station - _ends(bore, frame, sign)[1])
-
-
-def _opens(gap: float, bore: Bore, plane: Face) -> bool:
-    # The rim of a bore that leans against its seat stands out beyond it on one side.
-    rim = bore.radius * math.tan(line_angle(bore.axis, plane.axis))
-    return -SAME_STATION - rim <= gap <= CHAMFER
-
-
-def _depth(
-    survey: Survey,
-    frame: Frame,
-    station: float,
-    sign: int,
-    mouth: Bore,
-    coaxial: Sequence[Bore],
-    planes: Sequence[Face],
-) -> float | None:
-    """Depth of a pilot from its seat to its floor, or None where the bore has no floor.
-
-    The floor is the flat ring at the bore's inner end; where that is tapered, a narrower bore beyond it.
-    """
-    inner = _ends(mouth, frame, sign)[0]
-    floors: list[float] = []
-    for face in planes:
-        if dot(face.outward, frame.along) * sign <= 0.0:
-            continue
-        place = station_on_axis(face, frame)
-        beyond = sign * (inner - place)
-        if not -SAME_STATION <= beyond <= CHAMFER or sign * (station - place) < 0.05:
-            continue
-        near, far = radial_extent(survey, face, frame)
-        if near < mouth.radius - 0.01 and mouth.radius - CHAMFER - COAXIAL <= far <= mouth.radius + CHAMFER + COAXIAL:
-            floors.append(place)
-    if floors:
-        return sign * (station - max(floors, key=lambda place: sign * place))
-    for bore in coaxial:
-        beyond = sign * (inner - _ends(bore, frame, sign)[1])
-        if bore.concave and bore.radius < mouth.radius - 0.05 and 0.0 <= beyond <= 2.5 * CHAMFER:
-            return sign * (station - inner)
-    return None

@@ -22,7 +22,8 @@ SEAT = Seat(
 def test_one_drive_axis_wherever_the_part_lies(measured, place, tilt, length):
     part = Housing(length=length, size=62.0, chamber_diameter=36.0, motor=SEAT, actuator=SEAT, actuator_tilt=tilt)
     found = measured(moved(housing(part), place, (1.0, 2.0, -1.0), 50.0))
-    assert found.warnings == ()
+    (words,) = found.warnings
+    assert f"leans by {tilt:.3f} degrees against the drive axis" in words
     assert len(found.ends) == 2
     # Both ends are alike, so either may be the first; at the second's seat the two axes are apart by what the turn
     # about the actuator's seat makes of the length, or not at all.

@@ -23,7 +23,7 @@ else:
     class Base:
         def read(self, path, unit=None):
             return {{"pid": os.getpid()}}, []
-        clip = edges = mesh = side = inside = depth = read
+        clip = edges = meridians = mesh = side = inside = depth = read
 class Session(Base):
     def read(self, path, unit=None):
         for name in ("crash", "hang", "eat", "grab", "flood", "exit", "garble", "bad"):
