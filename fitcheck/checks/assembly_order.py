@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from fitcheck.checks import insertion, wrench_access
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, Place, not_checked
-from fitcheck.checks.sequences import Order, orders
+from fitcheck.checks.sequences import Order, orders, room_text
 from fitcheck.checks.wording import mm
 from fitcheck.errors import TableError
 
@@ -36,14 +37,16 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     if working:
         best = working[0]
         message = f"{best.name}: {numbered(best)}"
-        others = [order.name for order in working if order is not best]
+        others = [f"{order.name} ({room_text(order.clearance)})" for order in working if order is not best]
         message += f" Works as well: {'; '.join(others)}." if others else ""
+        refused = [order for order in tried if not order.works]
+        message += f" Does not: {_refused_text(refused)}." if refused else ""
         value = None if best.clearance == float("inf") else best.clearance
         return (
             Finding(
                 check=CHECK, subject=SUBJECT, status="pass", value=value, limit=limit, unit="mm",
                 margin=None if value is None else value - limit, message=message, path="require.insertion_clearance",
-                steps=best.steps,
+                steps=best.steps, orders=tuple(order.to_dict() for order in tried),
             ),
         )  # fmt: skip
     return (_none(drive, placed, tried, limit),)
@@ -74,8 +77,8 @@ def _tried(drive: Drive, placed: Placed) -> tuple[Order, ...]:
 
 def _none(drive: Drive, placed: Placed, tried: tuple[Order, ...], limit: float) -> Finding:
     nearest = min(tried, key=lambda order: (len(order.misses), sum(miss.lack for miss in order.misses)))
-    missing = "; ".join(miss.what for miss in nearest.misses)
-    message = f"no order of assembly works; the nearest is {nearest.name}: {missing}"
+    message = f"no order of assembly works; the nearest is {_refused_text([nearest])}"
+    message += f"; the others: {_refused_text([order for order in tried if order is not nearest])}"
     causes = [
         module.CHECK
         for module in (insertion, wrench_access)
@@ -83,15 +86,44 @@ def _none(drive: Drive, placed: Placed, tried: tuple[Order, ...], limit: float) 
     ]
     if causes:
         message += f"; the cause is reported by {' and '.join(causes)}"
-    lack = max(miss.lack for miss in nearest.misses)
-    if nearest.clearance < limit:
-        remedy = f"{mm(lack)} more clearance on the way in, or a coupling whose hubs go in one by one"
-    else:
-        remedy = "an opening at the screw that is out of reach, or a coupling whose hubs are tightened on the bench"
+    remedy = None if drive.trial else _remedy(drive, placed, causes)
     value = max(nearest.clearance, -1e6) if nearest.clearance < 1e6 else None
     point = drive.at(placed.start).point
     return Finding(
         check=CHECK, subject=SUBJECT, status="warn" if causes else "fail", value=value, limit=limit, unit="mm",
         margin=None if value is None else value - limit, at=Place(station=placed.start, point=point), message=message,
-        remedy=remedy, path="require.insertion_clearance",
+        remedy=remedy, path="require.insertion_clearance", orders=tuple(order.to_dict() for order in tried),
     )  # fmt: skip
+
+
+def _refused_text(refused: Sequence[Order]) -> str:
+    """Orders that do not work, with what is missing."""
+    return "; ".join(f"{order.name}: {', '.join(miss.what for miss in order.misses)}" for order in refused)
+
+
+def _remedy(drive: Drive, placed: Placed, causes: Sequence[str]) -> str:
+    """A thinner coupling or one whose hubs go in one by one, each tried first; else the remedies of the causes."""
+    from fitcheck.checks.diameter_remedy import largest_diameter, with_diameter
+    from fitcheck.checks.hubs_apart import IN_HALVES, WITH_SPACER
+
+    offers = [f"what {' or '.join(causes)} says"] if causes else []
+    if drive.remedies:
+        diameter = largest_diameter(drive, placed)
+        if diameter is not None and _any_works(with_diameter(drive, placed, diameter)):
+            offers.append(f"a coupling of at most {mm(diameter)} swept diameter")
+        for family in (*IN_HALVES, *WITH_SPACER):
+            if family != drive.job.coupling.family and _works_as(drive, family):
+                offers.append(f"a coupling whose hubs go in one by one ({family})")
+                break
+    return "; or ".join(offers) or "another adapter or coupling: no thinner one was found with which an order works"
+
+
+def _works_as(drive: Drive, family: str) -> bool:
+    from fitcheck.checks.trying import with_job
+
+    tried = with_job(drive, replace(drive.job, coupling=replace(drive.job.coupling, family=family)))
+    return _any_works(tried)
+
+
+def _any_works(drive: Drive) -> bool:
+    return drive.placed is not None and any(order.works for order in orders(drive, drive.placed))

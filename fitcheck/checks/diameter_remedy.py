@@ -47,18 +47,22 @@ def largest_diameter(drive: Drive, placed: Placed) -> float | None:
         return None
     diameter = rounded_down(2 * least)
     for told in (diameter, diameter - _STEP):
-        tried = _with_diameter(drive, placed, told)
+        tried = with_diameter(drive, placed, told)
         findings = (*radial_clearance.check(tried), *insertion.check(tried))
         if told > 0.0 and not any(finding.status in ("fail", "not-checked") for finding in findings):
             return round(told, 2)
     return None
 
 
-def _with_diameter(drive: Drive, placed: Placed, diameter: float) -> Drive:
+def with_diameter(drive: Drive, placed: Placed, diameter: float) -> Drive:
     """The drive with a round coupling of one diameter from end to end, in the same place."""
-    round_all_along = Swept(
-        steps=(Step(start=placed.swept.start, stop=placed.swept.stop, radius=diameter / 2, part="coupling"),)
+    steps = tuple(replace(step, radius=diameter / 2) for step in placed.swept.steps)
+    ends = ((placed.swept.start, placed.start), (placed.stop, placed.swept.stop))
+    # Heads may reach out beyond the hubs' faces.
+    beyond = tuple(
+        Step(start=start, stop=stop, radius=diameter / 2, part="coupling") for start, stop in ends if stop > start
     )
+    round_all_along = Swept(steps=(*steps, *beyond))
     return replace(
         drive, placed=replace(placed, swept=round_all_along), remedies=False, trial=True, conflicts=(), answers={}
     )  # fmt: skip

@@ -51,7 +51,7 @@ def rounds(drive: Drive, placed: Placed, side: str, absent: Collection[str] = ()
     """The round bodies about a screw of the hub on `side`.
 
     Args:
-        absent: machines (motor, actuator) that are not there yet.
+        absent: machines (motor, actuator) and parts of the coupling ("actuator hub") that are not there yet.
     """
     found = [
         Round(
@@ -59,6 +59,7 @@ def rounds(drive: Drive, placed: Placed, side: str, absent: Collection[str] = ()
             what=f"the coupling's own {step.part.removeprefix('coupling ')}", own_hub=step.part == f"{side} hub",
         )
         for step in placed.swept.steps
+        if step.part not in absent
     ]  # fmt: skip
     for machine in drive.sides:
         if machine.name in absent:

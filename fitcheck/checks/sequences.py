@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import isfinite
+from typing import Any, NamedTuple
 
 from fitcheck.checks.access import ASSEMBLED, State, best_of, reaches, screws_of
 from fitcheck.checks.drive import Drive, Placed
@@ -19,10 +21,10 @@ BENCH: dict[str, State] = {
     "actuator": ("adapter", "motor", "other"),
 }
 """A hub on its shaft, outside the adapter: what is not there."""
-IN_HALVES = ("oldham", "jaw")
-"""Families whose hubs plug together with the element between."""
-WITH_SPACER = ("disc", "double disc")
 _ROUNDING = 1e-9
+_FARTHER = (2.0, 5.0, 10.0, 15.0, 20.0, 30.0)
+"""mm; so much farther from its place a window for the coupling is looked for."""
+_FARTHEST = 80.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,6 +60,21 @@ class Order:
         """Whether nothing is in its way."""
         return not self.misses
 
+    def to_dict(self) -> dict[str, Any]:
+        """The order as plain data: clearance in mm (None where nothing stands about it), screws, what is missing."""
+
+        def names(screws: tuple[tuple[str, int], ...]) -> list[str]:
+            return [f"{side} hub screw {number}" for side, number in screws]
+
+        return {
+            "name": self.name,
+            "works": self.works,
+            "clearance": round(self.clearance, 6) if isfinite(self.clearance) else None,
+            "tightened_before": names(self.before),
+            "tightened_after": names(self.after),
+            "missing": [miss.what for miss in self.misses],
+        }
+
 
 def orders(drive: Drive, placed: Placed) -> Iterator[Order]:
     """Every order worth trying, the usual ones first; the others only where no usual one works.
@@ -71,10 +88,9 @@ def orders(drive: Drive, placed: Placed) -> Iterator[Order]:
     yield from usual
     if entry != "either" or any(order.works for order in usual):
         return
-    if drive.job.coupling.family in IN_HALVES:
-        yield _in_halves(drive, placed)
-    if drive.job.coupling.family in WITH_SPACER:
-        yield _with_spacer(drive, placed)
+    from fitcheck.checks.hubs_apart import hubs_apart
+
+    yield from hubs_apart(drive, placed)
     for side in SIDES:
         yield _through_window(drive, placed, side)
 
@@ -82,87 +98,38 @@ def orders(drive: Drive, placed: Placed) -> Iterator[Order]:
 def _on_own_shaft(drive: Drive, placed: Placed, side: str) -> Order:
     """The coupling on one machine's shaft on the bench, and in with that machine."""
     far = other(side)
-    first, first_miss = _tighten(drive, placed, side, BENCH[side])
-    way, way_miss = _way(drive, placed.swept, side, "the coupling")
-    last, last_miss = _tighten(drive, placed, far, ASSEMBLED)
+    first, first_miss = tighten(drive, placed, side, BENCH[side])
+    way, way_miss = goes_in(drive, placed.swept, side, "the coupling")
+    last, last_miss = tighten(drive, placed, far, ASSEMBLED)
     steps = (
-        f"Put the coupling on the {side}'s shaft, on the bench{_and(first)}.",
+        f"Put the coupling on the {side}'s shaft, on the bench{and_then(first)}.",
         f"Bolt the {far} to the adapter.",
-        f"Bring the {side} with the coupling in from the {side}'s side ({_room(way)}), the {far}'s shaft entering its "
-        f"hub, and bolt the {side} on.",
+        f"Bring the {side} with the coupling in from the {side}'s side ({room_text(way)}), the {far}'s shaft entering "
+        f"its hub, and bolt the {side} on.",
         *last,
     )
     return Order(
-        name=f"coupling on the {side}'s shaft first", steps=steps, clearance=way, before=_screws(drive, side),
-        after=_screws(drive, far), misses=(*first_miss, *way_miss, *last_miss),
+        name=f"coupling on the {side}'s shaft first", steps=steps, clearance=way, before=screws_across(drive, side),
+        after=screws_across(drive, far), misses=(*first_miss, *way_miss, *last_miss),
     )  # fmt: skip
 
 
 def _dropped_in(drive: Drive, placed: Placed, side: str) -> Order:
     """The coupling in from `side` onto the other machine's shaft, which is bolted on already."""
     far = other(side)
-    way, way_miss = _way(drive, placed.swept, side, "the coupling")
-    first, first_miss = _tighten(drive, placed, far, (side,))
-    last, last_miss = _tighten(drive, placed, side, ASSEMBLED)
+    way, way_miss = goes_in(drive, placed.swept, side, "the coupling")
+    first, first_miss = tighten(drive, placed, far, (side,))
+    last, last_miss = tighten(drive, placed, side, ASSEMBLED)
     steps = (
         f"Bolt the {far} to the adapter.",
-        f"Put the coupling in from the {side}'s side ({_room(way)}), onto the {far}'s shaft.",
+        f"Put the coupling in from the {side}'s side ({room_text(way)}), onto the {far}'s shaft.",
         *first,
         f"Bring the {side} on, its shaft entering its hub, and bolt it on.",
         *last,
     )
     return Order(
         name=f"coupling on the {far}'s shaft inside the adapter", steps=steps, clearance=way,
-        before=_screws(drive, far), after=_screws(drive, side), misses=(*way_miss, *first_miss, *last_miss),
-    )  # fmt: skip
-
-
-def _in_halves(drive: Drive, placed: Placed) -> Order:
-    """Each hub on its shaft on the bench, the element between; the halves plug together."""
-    motor, motor_miss = _tighten(drive, placed, "motor", BENCH["motor"])
-    actuator, actuator_miss = _tighten(drive, placed, "actuator", BENCH["actuator"])
-    # The element goes in on the motor's hub, so all but the actuator's hub comes with the motor.
-    border = placed.actuator.inner
-    one, one_miss = _way(drive, _part(placed.swept, placed.swept.start, border), "motor", "the motor hub with element")
-    two, two_miss = _way(drive, _part(placed.swept, border, placed.swept.stop), "actuator", "the actuator hub")
-    steps = (
-        f"Put the motor hub on the motor's shaft, on the bench, at its final place{_and(motor)}.",
-        f"Put the actuator hub on the actuator's shaft likewise{_and(actuator)}.",
-        f"Bring the actuator with its hub into the adapter ({_room(two)}) and bolt it on.",
-        f"Put the element into the motor hub, bring the motor in ({_room(one)}) so that the halves plug together, and "
-        "bolt it on.",
-    )
-    return Order(
-        name="hubs on their shafts first, the element between", steps=steps, clearance=min(one, two),
-        before=(*_screws(drive, "motor"), *_screws(drive, "actuator")), after=(),
-        misses=(*motor_miss, *actuator_miss, *one_miss, *two_miss),
-    )  # fmt: skip
-
-
-def _with_spacer(drive: Drive, placed: Placed) -> Order:
-    """Each hub on its shaft on the bench; the spacer between comes in sideways, its flange screws come last."""
-    motor, motor_miss = _tighten(drive, placed, "motor", BENCH["motor"])
-    actuator, actuator_miss = _tighten(drive, placed, "actuator", BENCH["actuator"])
-    first, last = placed.motor.inner, placed.actuator.inner
-    one, one_miss = _way(drive, _part(placed.swept, placed.swept.start, first), "motor", "the motor hub")
-    two, two_miss = _way(drive, _part(placed.swept, last, placed.swept.stop), "actuator", "the actuator hub")
-    spacer = _part(placed.swept, first, last)
-    room, theta, side_miss = _sideways(drive, spacer, 0.0, (), "the spacer")
-    flange = [(side, i) for side, i, screw in screws_of(drive) if screw.direction != ACROSS]
-    fixed, fixed_miss = _tighten_each(drive, placed, flange, ASSEMBLED)
-    nothing = () if flange else (Miss(what="the job gives no flange screws (direction: to other hub)", lack=100.0),)
-    steps = (
-        f"Put the motor hub on the motor's shaft, on the bench{_and(motor)}.",
-        f"Put the actuator hub on the actuator's shaft likewise{_and(actuator)}.",
-        f"Bring the motor ({_room(one)}) and the actuator ({_room(two)}) into the adapter and bolt them on.",
-        f"Put the spacer in sideways from shaft angle {degrees(theta or 0.0)} ({_room(room)}).",
-        *fixed,
-    )
-    return Order(
-        name="hubs on their shafts first, the spacer through the window", steps=steps, clearance=min(one, two, room),
-        before=tuple(s for s in (*_screws(drive, "motor"), *_screws(drive, "actuator")) if s not in flange),
-        after=tuple(flange),
-        misses=(*motor_miss, *actuator_miss, *one_miss, *two_miss, *side_miss, *fixed_miss, *nothing),
+        before=screws_across(drive, far), after=screws_across(drive, side), misses=(*way_miss, *first_miss, *last_miss),
     )  # fmt: skip
 
 
@@ -172,27 +139,49 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
     shaft = drive.side(far).shaft
     sign = drive.side(side).sign
     outer = placed.hub(far).outer
-    # Drawn back towards `side` until it clears the other shaft's end.
-    back = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
-    room, theta, side_miss = _sideways(drive, placed.swept, -sign * back, (side,), "the coupling")
-    push, push_miss = _push(drive, placed.swept, -sign * back, side)
-    first, first_miss = _tighten(drive, placed, far, (side,))
-    last, last_miss = _tighten(drive, placed, side, ASSEMBLED)
+    # Drawn back towards `side` until it clears the other shaft's end, or farther, to where the window is.
+    least = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
+    tried = [_entered(drive, placed, side, least)]
+    if tried[0].misses:
+        tried += [_entered(drive, placed, side, least + more) for more in _FARTHER if least + more <= _FARTHEST]
+    back, room, push, theta, way_miss = min(tried, key=lambda one: (len(one.misses), -min(one.room, one.push)))
+    first, first_miss = tighten(drive, placed, far, (side,))
+    last, last_miss = tighten(drive, placed, side, ASSEMBLED)
     steps = (
         f"Bolt the {far} to the adapter.",
-        f"Put the coupling in sideways through the window, from shaft angle {degrees(theta or 0.0)} ({_room(room)}), "
-        f"{mm(back)} nearer to the {side} than its place, and push it onto the {far}'s shaft.",
+        f"Put the coupling in sideways through the window, from shaft angle {degrees(theta or 0.0)} "
+        f"({room_text(room)}), {mm(back)} nearer to the {side} than its place, and push it onto the {far}'s shaft.",
         *first,
         f"Bring the {side} on, its shaft entering its hub, and bolt it on.",
         *last,
     )
     return Order(
-        name="coupling through the window", steps=steps, clearance=min(room, push), before=_screws(drive, far),
-        after=_screws(drive, side), misses=(*side_miss, *push_miss, *first_miss, *last_miss),
+        name=f"coupling through the window onto the {far}'s shaft", steps=steps, clearance=min(room, push),
+        before=screws_across(drive, far),
+        after=screws_across(drive, side), misses=(*way_miss, *first_miss, *last_miss),
     )  # fmt: skip
 
 
-def _way(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tuple[Miss, ...]]:
+class _Entry(NamedTuple):
+    """A way in sideways: how far from its place, the room sideways and along, the direction, what is missing."""
+
+    back: float
+    room: float
+    push: float
+    theta: float | None
+    misses: tuple[Miss, ...]
+
+
+def _entered(drive: Drive, placed: Placed, side: str, back: float) -> _Entry:
+    """The coupling sideways in, `back` mm nearer to a side than its place, and along the axis to its place."""
+    move = -drive.side(side).sign * back
+    room, theta, side_miss = sideways_in(drive, placed.swept, move, (side,), "the coupling")
+    push, push_miss = _push(drive, placed.swept, move, side)
+    return _Entry(back, room, push, theta, (*side_miss, *push_miss))
+
+
+def goes_in(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tuple[Miss, ...]]:
+    """The least clearance of what goes in from a side, mm, and what it lacks."""
     limit = drive.job.require.insertion_clearance
     if not swept.steps:
         return float("inf"), ()
@@ -203,14 +192,17 @@ def _way(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tuple
     return value, (Miss(what=f"{what} lacks {mm(lack)} of clearance from the {side}'s side", lack=lack),)
 
 
-def _sideways(
+def sideways_in(
     drive: Drive, swept: Swept, move: float, absent: State, what: str
 ) -> tuple[float, float | None, tuple[Miss, ...]]:
+    """The clearance sideways, mm, of what lies `move` mm off its place, the direction in degrees, and what it lacks."""
     limit = drive.job.require.insertion_clearance
     asked = ("sideways", swept, move, absent)
     if asked not in drive.answers:
-        parts = [(step.start + move, step.stop + move, step.radius) for step in swept.steps]
-        parts += [(head.start + move, head.stop + move, head.swept(head.station)) for head in swept.heads]
+        parts = [(slope.start + move, slope.stop + move, max(slope.r0, slope.r1)) for slope in swept.slopes]
+        if not parts:
+            parts = [(step.start + move, step.stop + move, step.radius) for step in swept.steps]
+            parts += [(head.start + move, head.stop + move, head.swept(head.station)) for head in swept.heads]
         assert drive.measurement.obstacles is not None
         skip = left_out(drive.measurement, absent)
         drive.answers[asked] = sideways_room(drive.measurement.obstacles, parts, leave_out=skip) if parts else (0, None)
@@ -241,28 +233,33 @@ def _push(drive: Drive, swept: Swept, move: float, side: str) -> tuple[float, tu
     )
 
 
-def _part(swept: Swept, start: float, stop: float) -> Swept:
+def part_of(swept: Swept, start: float, stop: float) -> Swept:
     """What of the coupling lies between two stations."""
     steps = tuple(
         replace(step, start=max(step.start, start), stop=min(step.stop, stop))
         for step in swept.steps
         if step.start < stop - _ROUNDING and step.stop > start + _ROUNDING
     )
-    return replace(swept, steps=steps, heads=tuple(head for head in swept.heads if start <= head.station <= stop))
+    heads = tuple(head for head in swept.heads if start <= head.station <= stop)
+    # Where it was measured, a slope that reaches over the border counts whole, which is on the safe side.
+    slopes = tuple(slope for slope in swept.slopes if slope.start < stop - _ROUNDING and slope.stop > start + _ROUNDING)
+    return replace(swept, steps=steps, heads=heads, slopes=slopes)
 
 
-def _screws(drive: Drive, side: str) -> tuple[tuple[str, int], ...]:
+def screws_across(drive: Drive, side: str) -> tuple[tuple[str, int], ...]:
+    """A hub's clamp and set screws, as side and number."""
     return tuple((owner, i) for owner, i, screw in screws_of(drive) if owner == side and screw.direction == ACROSS)
 
 
-def _tighten(drive: Drive, placed: Placed, side: str, state: State) -> tuple[tuple[str, ...], tuple[Miss, ...]]:
+def tighten(drive: Drive, placed: Placed, side: str, state: State) -> tuple[tuple[str, ...], tuple[Miss, ...]]:
     """The step that tightens a hub's clamp or set screws, and those that are out of reach."""
-    return _tighten_each(drive, placed, list(_screws(drive, side)), state)
+    return tighten_each(drive, placed, list(screws_across(drive, side)), state)
 
 
-def _tighten_each(
+def tighten_each(
     drive: Drive, placed: Placed, screws: list[tuple[str, int]], state: State
 ) -> tuple[tuple[str, ...], tuple[Miss, ...]]:
+    """The steps that tighten screws in a state of the assembly, and those that are out of reach."""
     steps, misses = [], []
     for side, position in screws:
         name = f"{side} hub screw {position}"
@@ -278,11 +275,12 @@ def _tighten_each(
     return tuple(steps), tuple(misses)
 
 
-def _and(steps: tuple[str, ...]) -> str:
+def and_then(steps: tuple[str, ...]) -> str:
     """Steps as the end of another one; on the bench the shaft angle does not matter."""
     names = [step.removeprefix("Tighten ").split(" with ")[0] for step in steps]
     return f", and tighten {', '.join(names)}" if names else ""
 
 
-def _room(clearance: float) -> str:
+def room_text(clearance: float) -> str:
+    """A clearance in words."""
     return "nothing stands about it" if clearance == float("inf") else f"{mm(clearance)} clearance"
