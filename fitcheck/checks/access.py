@@ -39,6 +39,9 @@ LEAST_ANGLE = 0.2
 _ROUNDING = 1e-6
 """Degrees: ranges that differ by less are equally wide."""
 
+LEANS = (0.5, -0.5, 1.0, -1.0)
+"""Of a ball end's greatest tilt: the leans square to the drive axis that are told exactly."""
+
 State = tuple[str, ...]
 """Roles of bodies that are not there yet."""
 ASSEMBLED: State = ()
@@ -193,13 +196,31 @@ class Asked:
         asked = ("corridor", *self.key, parts)
         if asked not in self.drive.answers:
             every = [parts] if self.drive.trial else self._stacks
-            for these, found in zip(every, self._corridors(every), strict=True):
-                self.drive.answers["corridor", *self.key, these] = found
+            leans = [] if self.drive.trial else self._leans()
+            stacks = [*every, *(upright.parts for _, upright in leans)]
+            keys = [self.key] * len(every) + [turned.key for turned, _ in leans]
+            offsets = [self.offset] * len(every) + [turned.offset for turned, _ in leans]
+            for key, these, found in zip(keys, stacks, self._corridors(stacks, offsets), strict=True):
+                self.drive.answers["corridor", *key, these] = found
         answer: Corridor = self.drive.answers[asked]
         return answer
 
-    def _corridors(self, every: Sequence[tuple[ToolPart, ...]]) -> tuple[Corridor, ...]:
-        return corridors(self.material, self.station, self.offset, every, leave_out=self.skip)
+    def _leans(self) -> list[tuple[Asked, Tool]]:
+        """The ball ends that lean square to the drive axis, as upright tools on screws of their own."""
+        from fitcheck.checks.ball_end import leaning
+
+        found: list[tuple[Asked, Tool]] = []
+        for tool in self.tools:
+            for share in LEANS if tool.tilt > 0.0 else ():
+                turned, upright = leaning(self, tool, share * tool.tilt)
+                if turned._own(upright.parts).what is None:
+                    found.append((turned, upright))
+        return found
+
+    def _corridors(
+        self, every: Sequence[tuple[ToolPart, ...]], offsets: Sequence[float]
+    ) -> tuple[Corridor, ...]:  # fmt: skip
+        return corridors(self.material, self.station, offsets, every, leave_out=self.skip)
 
     def _free_within(self, parts: Sequence[ToolPart], ranges: Sequence[Gap], tolerance: float) -> tuple[Gap, ...]:
         """The free ranges of a straight part; those given alone matter."""
@@ -279,10 +300,10 @@ class Asked:
     def _ball_end(self, tool: Tool) -> Reach:
         from fitcheck.checks.ball_end import leaning, tilted_ranges
 
-        found: list[Gap] = []
-        for tilt in (0.0, 0.5 * tool.tilt, -0.5 * tool.tilt, tool.tilt, -tool.tilt):
-            turned, upright = leaning(self, tool, tilt)
-            found += [_in_coupling(gap, tilt) for gap in turned.reach(upright).free]
+        found = list(self.reach(replace(tool, tilt=0.0)).free)
+        for share in LEANS:
+            turned, upright = leaning(self, tool, share * tool.tilt)
+            found += [_in_coupling(gap, share * tool.tilt) for gap in turned.reach(upright).free]
         free = united(_in_coupling(gap, -self.screw.angle) for gap in found)
         free = tilted_ranges(
             self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip, already=free

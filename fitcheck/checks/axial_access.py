@@ -38,7 +38,12 @@ class AxialAsked(Asked):
     def _own(self, parts: Sequence[ToolPart]) -> Hindrance:
         return axial_hindrance(self.rounds, self.heads, self.radius, self.sense, parts)
 
-    def _corridors(self, every: Sequence[tuple[ToolPart, ...]]) -> tuple[Corridor, ...]:
+    def _leans(self) -> list[tuple[Asked, Tool]]:
+        return []
+
+    def _corridors(
+        self, every: Sequence[tuple[ToolPart, ...]], offsets: Sequence[float]
+    ) -> tuple[Corridor, ...]:  # fmt: skip
         return tuple(
             axial_corridor(self.material, self.radius, self.sense, parts, leave_out=self.skip) for parts in every
         )

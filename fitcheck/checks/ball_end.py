@@ -35,8 +35,8 @@ _FINEST = radians(0.1)
 _DIRECTIONS = 12
 _FAR = 400.0
 _SIDES = 36
-_LARGEST = 200
-"""So many of the triangles, the largest, are looked at first: a wall blocks most tilts by them alone."""
+_WALLS = 200
+"""So many of the triangles, the largest, are tried in all cells at once: a wall blocks most tilts by them alone."""
 
 
 def leaning(asked: Asked, tool: Tool, tilt: float) -> tuple[Asked, Tool]:
@@ -97,16 +97,14 @@ def tilted_ranges(
     cells = np.concatenate([np.empty((0, 2)), *(_cut(gap) for gap in rest)])
     while cells.shape[0] and tilts.shape[0]:
         proved = np.zeros(cells.shape[0], dtype=bool)
-        for index, (low, high) in enumerate(cells):
+        blocked = _by_walls(triangles[:_WALLS], bound[:_WALLS], cells, tilts, station, offset, tool)
+        for index in np.flatnonzero(~blocked.all(axis=1)):
+            low, high = cells[index]
             middle, half = 0.5 * (low + high), 0.5 * (high - low)
             frames, origin = _frames(middle, tilts), _origin(middle, station, offset, start)
-            left = np.arange(tilts.shape[0])
-            for some in (slice(_LARGEST), slice(None)):
-                if left.size:
-                    near, grow, in_cone = _in_reach(
-                        triangles[some], bound[some], middle, half, station, offset, start, tool
-                    )  # fmt: skip
-                    left = left[~_met(near[in_cone], grow[in_cone], origin, frames[left], tool.parts[0].radius)]
+            left = np.flatnonzero(~blocked[index])
+            near, grow, in_cone = _in_reach(triangles, bound, middle, half, station, offset, start, tool)
+            left = left[~_met(near[in_cone], grow[in_cone], origin, frames[left], tool.parts[0].radius)]
             proved[index] = any(
                 _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, start, fixed[tilt]) for tilt in left
             )
@@ -187,10 +185,19 @@ def _in_reach(
 
     The last tells which of them its straight part may meet.
     """
-    c, s = cos(theta), sin(theta)
+    grow, in_cone, keep = _reached(triangles, bound, theta, half, station, offset, start, tool)
+    return triangles[keep], grow[keep], in_cone[keep]
+
+
+def _reached(
+    triangles: Floats, bound: Floats, theta: float | Floats, half: float | Floats, station: float, offset: float,
+    start: float, tool: Tool,
+) -> tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]]:  # fmt: skip
+    """By how much triangles are grown in cells, and which of them the straight part and all of the tool may meet."""
+    c, s = np.cos(theta), np.sin(theta)
     x, y = triangles[:, :, 1], triangles[:, :, 2]
     height, left, along = c * x + s * y - start, c * y - s * x - offset, triangles[:, :, 0] - station
-    grow = bound + 2.0 * most(np.hypot(x, y)) * sin(0.5 * half)
+    grow = bound + 2.0 * most(np.hypot(x, y)) * np.sin(0.5 * half)
     top = most(height) + grow
     reach = np.maximum(top, 0.0) * np.tan(radians(tool.tilt)) + tool.parts[0].radius / cos(radians(tool.tilt)) + grow
 
@@ -204,7 +211,7 @@ def _in_reach(
         # An arm of length l at height h above the ball lies at h cos(tilt) - l sin(tilt) and above, seen upright.
         low = (tool.arm.low - start) * cos(radians(tool.tilt)) - tool.arm.length * sin(radians(tool.tilt))
         keep = in_cone | ((top >= low) & beside(reach + tool.arm.length))
-    return triangles[keep], grow[keep], in_cone[keep]
+    return grow, in_cone, keep
 
 
 def _frames(theta: float, tilts: Floats) -> Floats:
@@ -223,6 +230,42 @@ def _origin(theta: float, station: float, offset: float, start: float) -> Floats
     return np.array([station, start * c - offset * s, start * s + offset * c])
 
 
+def _by_walls(
+    triangles: Floats, bound: Floats, cells: Floats, tilts: Floats, station: float, offset: float, tool: Tool
+) -> NDArray[np.bool_]:
+    """At which tilts, (k, 2), the straight part meets a triangle in which cells, shape (n, 2): (n, k)."""
+    start, middle, half = tool.parts[0].start, cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
+    origins = np.stack([_origin(float(theta), station, offset, start) for theta in middle])
+    frames = np.stack([_frames(float(theta), tilts) for theta in middle])
+    met = _through(triangles, origins, frames[:, :, 0])
+    grow, in_cone, _ = _reached(
+        triangles, bound, middle[:, None, None], half[:, None], station, offset, start, tool
+    )  # fmt: skip
+    cell, tilt, which = np.nonzero(~met[:, :, None] & in_cone[:, None, :])
+    seen = np.einsum("nij,nkj->nik", triangles[which] - origins[cell, None], frames[cell, tilt])
+    hit = _triangles_met(seen, grow[cell, which], tool.parts[0].radius)
+    met[cell[hit], tilt[hit]] = True
+    return met
+
+
+def _through(triangles: Floats, origins: Floats, axes: Floats) -> NDArray[np.bool_]:
+    """Which half lines from origins (n, 3) along axes (n, k, 3) run through a triangle: (n, k)."""
+    corner, first = triangles[:, 0], triangles[:, 1] - triangles[:, 0]
+    second = triangles[:, 2] - corner
+    normal = np.cross(first, second)
+    away = origins[:, None] - corner
+    facing = axes @ normal.T
+    height = np.einsum("nmi,mi->nm", away, normal)
+    # Weights of two corners, and how far along the axis, all times `facing`.
+    of_first = np.einsum("nki,nmi->nkm", axes, np.cross(away, second))
+    of_second = np.einsum("nki,nmi->nkm", axes, np.cross(first, away))
+    sign = np.where(facing > 0.0, 1.0, -1.0)
+    weights = [sign * of_first, sign * of_second]
+    met = (weights[0] >= 0.0) & (weights[1] >= 0.0) & (weights[0] + weights[1] <= sign * facing)
+    met &= (sign * -height[:, None] >= 0.0) & (np.abs(facing) > 1e-9)
+    return np.asarray(met.any(axis=2))
+
+
 def _met(triangles: Floats, grow: Floats, origin: Floats, frames: Floats, radius: float) -> NDArray[np.bool_]:
     """Which tilted tools meet any of the triangles, grown."""
     met, count = np.zeros(frames.shape[0], dtype=bool), triangles.shape[0]
@@ -230,10 +273,16 @@ def _met(triangles: Floats, grow: Floats, origin: Floats, frames: Floats, radius
         return met
     seen = np.einsum("nij,kaj->knia", triangles - origin, frames).reshape(-1, 3, 3)
     grown, whose = np.tile(grow, met.size), np.repeat(np.arange(met.size), count)
+    met[whose[_triangles_met(seen, grown, radius)]] = True
+    return met
+
+
+def _triangles_met(seen: Floats, grow: Floats, radius: float) -> NDArray[np.bool_]:
+    """Which triangles, in the frame of a tool and grown, its straight part meets on its way in."""
     # What lies beside the ball itself is the screw's own counterbore and the hub, which are not among the triangles.
-    first, second, owner = outlines(seen, -grown, np.full(grown.size, 1e6))
-    met[whose[owner[distances(first, second) <= radius + grown[owner]]]] = True
-    met[whose[over_origin(seen, -grown)]] = True
+    first, second, owner = outlines(seen, -grow, np.full(grow.size, 1e6))
+    met = over_origin(seen, -grow)
+    met[owner[distances(first, second) <= radius + grow[owner]]] = True
     return met
 
 

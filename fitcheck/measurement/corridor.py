@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.measurement.half_strips import TURN_OFF, edge_intervals, holding_angles, least_radius
 from fitcheck.measurement.intervals import TURN, Gap, covered, gaps, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import least, most, outlines
@@ -27,9 +28,8 @@ _PIECES = 4
 """Into so many slabs an open one is cut; rounds are many and arrays short, so few rounds are quick."""
 _APART = TURN + 1.0
 """How far apart the turns of two parts lie on the line that they are merged on."""
-_TINY = 1e-12
-_TURN_OFF = 1e-9
-"""rad; slabs are taken wider by this at either side, so that rounding leaves out nothing."""
+_FIRST_ROUNDS, _LARGEST = 2, 40
+"""So many rounds are for the largest triangles alone, so many of each part."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,19 +85,24 @@ def corridor(
 def corridors(
     obstacles: Obstacles,
     station: float,
-    offset: float,
+    offset: float | Sequence[float],
     tools: Sequence[Sequence[ToolPart]],
     *,
     leave_out: Iterable[int] = (),
     tolerance: float = 0.01,
     within: Sequence[Gap] = (),
 ) -> tuple[Corridor, ...]:
-    """`corridor` of several tools on one screw; a part that several have is looked at once, and all in one go."""
-    every = list(dict.fromkeys(part for parts in tools for part in parts))
-    low, high, owner, whose = _blocked_angles(obstacles, station, offset, every, leave_out, tolerance, within)
+    """`corridor` of several tools, each with an offset of its own or all with the same.
+
+    A part that several have is looked at once, and all in one go.
+    """
+    offsets = [offset] * len(tools) if isinstance(offset, (int, float)) else offset
+    named = [[(part, aside) for part in parts] for parts, aside in zip(tools, offsets, strict=True)]
+    every = list(dict.fromkeys(one for parts in named for one in parts))
+    low, high, owner, whose = _blocked_angles(obstacles, station, every, leave_out, tolerance, within)
     found: list[Corridor] = []
-    for parts in tools:
-        mine = np.isin(whose, [every.index(part) for part in parts])
+    for parts in named:
+        mine = np.isin(whose, [every.index(one) for one in parts])
         found.append(_left_free(low[mine], high[mine], owner[mine]))
     return tuple(found)
 
@@ -114,15 +119,18 @@ def _left_free(low: Floats, high: Floats, owner: NDArray[np.int64]) -> Corridor:
 def _blocked_angles(
     obstacles: Obstacles,
     station: float,
-    offset: float,
-    parts: Sequence[ToolPart],
+    every: Sequence[tuple[ToolPart, float]],
     leave_out: Iterable[int],
     tolerance: float,
     within: Sequence[Gap],
 ) -> tuple[Floats, Floats, NDArray[np.int64], NDArray[np.int64]]:
-    """The shaft angles that parts of tools block: lower and upper ends (radians), and the body and the part of each."""
+    """The shaft angles that parts of tools, each with its offset, block.
+
+    Returns:
+        Lower and upper ends (radians), and the body and the part of each.
+    """
     skip = np.fromiter(leave_out, dtype=np.int64)
-    reach = max((part.radius for part in parts), default=0.0) + obstacles.triangle_bound
+    reach = max((part.radius for part, _ in every), default=0.0) + obstacles.triangle_bound
     along = obstacles.triangles[:, :, 0]
     keep = (least(along) <= station + reach) & (most(along) >= station - reach)
     if skip.size:
@@ -133,41 +141,52 @@ def _blocked_angles(
     away = most(np.hypot(triangles[:, :, 1], triangles[:, :, 2]))
     rows: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
     numbers: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
-    for index, part in enumerate(parts):
+    for index, (part, offset) in enumerate(every):
         wide = part.radius + bound
-        near = (low <= wide) & (high >= -wide) & (away >= _least_radius(part.start - bound, offset, wide) - 1e-9)
+        near = (low <= wide) & (high >= -wide) & (away >= least_radius(part.start - bound, offset, wide) - 1e-9)
         rows.append(np.flatnonzero(near))
         numbers.append(np.full(rows[-1].size, index, dtype=np.int64))
     row, number = np.concatenate(rows), np.concatenate(numbers)
     if row.size == 0:
         return np.empty(0), np.empty(0), row, number
-    radius = np.array([part.radius for part in parts])[number] + bound[row]
-    start = np.maximum(np.array([part.start for part in parts])[number] - bound[row], 0.0)
+    radius, start, aside = np.array([(part.radius, part.start, offset) for part, offset in every]).T[:, number]
+    radius, start = radius + bound[row], np.maximum(start - bound[row], 0.0)
     tol, asked = np.radians(tolerance), _asked(within)
-    first, last, which = _blocked(triangles[row], radius, start, number, station, offset, tol, asked)
+    first, last, which = _blocked(triangles[row], radius, start, number, station, aside, tol, asked)
     return first, last, body[row[which]], number[which]
 
 
-def _least_radius(start: Floats, offset: float, half_width: Floats) -> Floats:
-    """Distance of the half-strip's nearest point from the drive axis, mm."""
-    return np.hypot(np.maximum(start, 0.0), np.maximum(abs(offset) - half_width, 0.0))
+def _largest(triangles: Floats, number: NDArray[np.int64], among: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Of each number the largest triangles."""
+    area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
+    found = np.zeros(number.size, dtype=bool)
+    for one in np.unique(number[among]):
+        mine = np.flatnonzero(among & (number == one))
+        found[mine if mine.size <= _LARGEST else mine[np.argpartition(area[mine], -_LARGEST)[-_LARGEST:]]] = True
+    return found
 
 
 def _blocked(
-    triangles: Floats, radius: Floats, start: Floats, number: NDArray[np.int64], station: float, offset: float,
+    triangles: Floats, radius: Floats, start: Floats, number: NDArray[np.int64], station: float, offset: Floats,
     tol: float, asked: tuple[Floats, Floats],
 ) -> tuple[Floats, Floats, NDArray[np.int64]]:  # fmt: skip
     """Outer blocked intervals in radians and their triangles, within `tol` of the true union where it is asked for.
 
-    Each triangle is met by a cylinder of its own `radius` and `start`; `number` tells which belong together.
+    Each triangle is met by a cylinder of its own `radius` and `start`; `number` tells which belong together. Most
+    triangles are small, or strips, and lie beside large ones that block more. So the largest are looked at first; of
+    the others, those that block only what is surely blocked stand in the answer with the angles that hold it all.
     """
-    index = np.arange(number.size)
+    from_angle, to_angle = holding_angles(triangles, radius, start, offset)
+    needed = _touching(from_angle, to_angle, asked)
+    done = [(from_angle[~needed], to_angle[~needed], np.flatnonzero(~needed))]
+    first_ones = _largest(triangles, number, needed)
+    index, waiting = np.flatnonzero(first_ones), np.flatnonzero(needed & ~first_ones)
     # Within the tool, triangles are cut no farther than they reach: what lies square to the axis is exact at once.
     along = triangles[:, :, 0] - station
-    low_phi = np.arcsin(np.clip(least(along) / radius, -1.0, 1.0)) - _TURN_OFF
-    high_phi = np.arcsin(np.clip(most(along) / radius, -1.0, 1.0)) + _TURN_OFF
+    from_phi = np.arcsin(np.clip(least(along) / radius, -1.0, 1.0)) - TURN_OFF
+    to_phi = np.arcsin(np.clip(most(along) / radius, -1.0, 1.0)) + TURN_OFF
+    low_phi, high_phi = from_phi[index], to_phi[index]
     sure_low, sure_high = np.empty(0), np.empty(0)
-    done: list[tuple[Floats, Floats, NDArray[np.int64]]] = []
     for turn in range(_MOST_ROUNDS):
         r = radius[index]
         first, second, owner = outlines(triangles[index], station + r * np.sin(low_phi), station + r * np.sin(high_phi))
@@ -175,7 +194,7 @@ def _blocked(
         widest = r * np.where(low_phi * high_phi <= 0.0, 1.0, np.maximum(*cosines))
         narrowest = r * np.minimum(*cosines)
         low, high, which, inner_low, inner_high, inner = _both_widths(
-            first, second, start[index][owner], offset, widest[owner], narrowest[owner]
+            first, second, start[index][owner], offset[index][owner], widest[owner], narrowest[owner]
         )
         shift = number[index[owner]] * _APART
         inner_low, inner_high, inner = unwrapped(inner_low - tol, inner_high + tol, inner)
@@ -192,12 +211,29 @@ def _blocked(
         open_pieces[which[~settled]] = True
         accept = ~open_pieces[which]
         done.append((low[accept], high[accept], index[which[accept]]))
-        if not open_pieces.any():
-            break
         ends = np.linspace(low_phi[open_pieces], high_phi[open_pieces], _PIECES + 1)
         index = np.tile(index[open_pieces], _PIECES)
         low_phi, high_phi = ends[:-1].ravel(), ends[1:].ravel()
+        if turn == _FIRST_ROUNDS - 1 and waiting.size:
+            low, high, which = unwrapped(from_angle[waiting], to_angle[waiting], waiting)
+            shift = number[which] * _APART
+            inside = covered(low + shift, high + shift, sure_low, sure_high)
+            done.append((low[inside], high[inside], which[inside]))
+            waiting = np.unique(which[~inside])
+            index = np.concatenate([index, waiting])
+            low_phi = np.concatenate([low_phi, from_phi[waiting]])
+            high_phi = np.concatenate([high_phi, to_phi[waiting]])
+        if index.size == 0 and turn >= _FIRST_ROUNDS - 1:
+            break
     return tuple(np.concatenate(column) for column in zip(*done, strict=True))  # type: ignore[return-value]
+
+
+def _touching(low: Floats, high: Floats, asked: tuple[Floats, Floats]) -> NDArray[np.bool_]:
+    """Which angles, not within one turn, touch those that are asked for."""
+    found = np.zeros(low.size, dtype=bool)
+    low, high, row = unwrapped(low, high, np.arange(low.size))
+    found[row[_touch(low, high, *asked)]] = True
+    return found
 
 
 def _asked(within: Sequence[Gap]) -> tuple[Floats, Floats]:
@@ -210,98 +246,18 @@ def _asked(within: Sequence[Gap]) -> tuple[Floats, Floats]:
 
 def _touch(low: Floats, high: Floats, first: Floats, last: Floats) -> NDArray[np.bool_]:
     """Which intervals touch one of a disjoint ascending union."""
-    at = np.searchsorted(last, low - _TURN_OFF, side="left")
-    return np.asarray((at < first.size) & (first[np.minimum(at, first.size - 1)] <= high + _TURN_OFF))
+    at = np.searchsorted(last, low - TURN_OFF, side="left")
+    return np.asarray((at < first.size) & (first[np.minimum(at, first.size - 1)] <= high + TURN_OFF))
 
 
 def _both_widths(
-    first: Floats, second: Floats, start: Floats, offset: float, widest: Floats, narrowest: Floats
+    first: Floats, second: Floats, start: Floats, offset: Floats, widest: Floats, narrowest: Floats
 ) -> tuple[Floats, Floats, NDArray[np.int64], Floats, Floats, NDArray[np.int64]]:
     """`edge_intervals` for the greatest and for the least half width, in one go."""
     count = start.size
     low, high, which = edge_intervals(
-        np.concatenate([first, first]), np.concatenate([second, second]), np.concatenate([start, start]), offset,
-        np.concatenate([widest, narrowest]),
+        np.concatenate([first, first]), np.concatenate([second, second]), np.concatenate([start, start]),
+        np.concatenate([offset, offset]), np.concatenate([widest, narrowest]),
     )  # fmt: skip
     outer = which < count
     return low[outer], high[outer], which[outer], low[~outer], high[~outer], which[~outer] - count
-
-
-def edge_intervals(
-    first: Floats, second: Floats, start: Floats, offset: float, half_width: Floats
-) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    """Angles (radians) at which line segments meet the half-strip |n.p - offset| <= half_width, u.p >= start.
-
-    A point at polar (rho, phi) meets it for theta in [phi - upper(rho), phi - lower(rho)], where
-    upper = min(asin((offset + half_width) / rho), acos(start / rho)) and
-    lower = max(asin((offset - half_width) / rho), -acos(start / rho)),
-    if rho reaches the strip's nearest point. Along a segment rho falls to the foot of the perpendicular and rises after
-    it; on each side the part that is far enough is one stretch, so its angles form one interval. On the stretch each
-    branch of `phi - upper` and `phi - lower` is monotone (its derivative vanishes only for a segment that runs along
-    the strip's side or start, where it is constant), so the extremes are at the stretch's ends or where the branch
-    changes: at the strip's start corners, rho = hypot(start, offset +- half_width).
-
-    Returns:
-        Lower and upper ends, and the segment (index) of each interval; up to two intervals a segment.
-    """
-    step = second - first
-    length = np.hypot(step[:, 0], step[:, 1])
-    degenerate = length < _TINY
-    divisor = np.where(degenerate, 1.0, length)
-    normal = np.stack([-step[:, 1] / divisor, step[:, 0] / divisor], axis=1)
-    distance = np.einsum("ij,ij->i", normal, first)
-    normal = np.where(distance[:, None] < 0.0, -normal, normal)
-    distance = np.where(degenerate, 0.0, np.abs(distance))
-    mu = np.arctan2(normal[:, 1], normal[:, 0])
-    foot = np.where(degenerate, 0.0, -np.einsum("ij,ij->i", first, step) / divisor**2)
-    # Turning from the foot towards `second` goes this way about the drive axis.
-    sense = np.where(normal[:, 0] * step[:, 1] - normal[:, 1] * step[:, 0] >= 0.0, 1.0, -1.0)
-
-    rho_a, rho_b = np.hypot(first[:, 0], first[:, 1]), np.hypot(second[:, 0], second[:, 1])
-    phi_a, phi_b = np.arctan2(first[:, 1], first[:, 0]), np.arctan2(second[:, 1], second[:, 0])
-    between = (foot > 0.0) & (foot < 1.0)
-    # The stretch before the foot (towards `first`, or empty) and the one after it (towards `second`).
-    before = foot > 0.0
-    after = foot < 1.0
-    near_before = np.where(between, distance, rho_b)
-    near_after = np.where(between, distance, rho_a)
-    rows = np.concatenate([np.flatnonzero(before), np.flatnonzero(after)])
-    far = np.concatenate([rho_a[before], rho_b[after]])
-    far_phi = np.concatenate([phi_a[before], phi_b[after]])
-    near = np.concatenate([near_before[before], near_after[after]])
-    near_phi = np.concatenate([np.where(between, mu, phi_b)[before], np.where(between, mu, phi_a)[after]])
-    sign = np.concatenate([-sense[before], sense[after]])
-
-    start, half_width = start[rows], half_width[rows]
-    nearest = _least_radius(start, offset, half_width)
-    hit = far >= nearest
-    if not hit.all():
-        rows, far, far_phi, near, near_phi, sign = (v[hit] for v in (rows, far, far_phi, near, near_phi, sign))
-        start, half_width, nearest = start[hit], half_width[hit], nearest[hit]
-    d, normal_angle = distance[rows], mu[rows]
-
-    def turned(rho: Floats) -> Floats:
-        return np.asarray(normal_angle + sign * np.arccos(np.clip(d / np.maximum(rho, _TINY), -1.0, 1.0)))
-
-    top, bottom = offset + half_width, offset - half_width
-    # All angles relative to the near end, so that a stretch across the -x axis does not jump by a turn.
-    cut = near < nearest
-    near_phi = np.where(cut, turned(nearest), near_phi)
-    near = np.maximum(near, nearest)
-    rhos = [near, far]
-    phis = [np.zeros_like(near), _relative(far_phi, near_phi)]
-    for corner in (np.hypot(start, top), np.hypot(start, bottom)):
-        within = (corner > near) & (corner < far)
-        rhos.append(np.where(within, corner, near))
-        phis.append(np.where(within, _relative(turned(corner), near_phi), 0.0))
-    rho, phi = np.maximum(np.stack(rhos), _TINY), np.stack(phis)
-    side = np.arccos(np.clip(start / rho, 0.0, 1.0))
-    upper = np.minimum(np.arcsin(np.clip(top / rho, -1.0, 1.0)), side)
-    lower = np.maximum(np.arcsin(np.clip(bottom / rho, -1.0, 1.0)), -side)
-    low, high = near_phi + (phi - upper).min(axis=0), near_phi + (phi - lower).max(axis=0)
-    return low, np.maximum(low, high), rows
-
-
-def _relative(angle: Floats, reference: Floats) -> Floats:
-    """`angle - reference`, brought into [-pi, pi]; no stretch of a segment turns by more than a right angle."""
-    return np.asarray(np.mod(angle - reference + np.pi, 2.0 * np.pi) - np.pi)

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.corridor import edge_intervals
+from fitcheck.measurement.half_strips import edge_intervals
 from fitcheck.measurement.intervals import Gap, gaps
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import least, most, outlines
