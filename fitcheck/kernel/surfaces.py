@@ -24,6 +24,7 @@ from OCP.ShapeAnalysis import ShapeAnalysis_CanonicalRecognition
 from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopoDS import TopoDS_Face
 
+from fitcheck.kernel.strips import recognise_strip
 from fitcheck.kernel.torus import recognise_torus, tube_centre
 
 RECOGNITION_TOLERANCE = 0.001
@@ -139,7 +140,11 @@ def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: 
     elif recognise.IsSphere(RECOGNITION_TOLERANCE, sphere):
         found = _sphere(sphere)
     if found is None:
-        return _torus(adaptor, (u0, u1), (v0, v1), reversed_face) or {"kind": "other", **bounds}
+        return (
+            _torus(adaptor, (u0, u1), (v0, v1), reversed_face)
+            or _strip(adaptor, (u0, u1), (v0, v1), reversed_face)
+            or {"kind": "other", **bounds}
+        )
     # The recognised surface has its own parameters, so its natural normal is compared with the face's at one point.
     point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
     adaptor.D1(0.5 * (u0 + u1), 0.5 * (v0 + v1), point, du, dv)
@@ -155,6 +160,27 @@ def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: 
     found.pop("direct")
     found.update(bounds, out=1 if normal.Dot(away) > 0 else -1, gap=max(float(recognise.GetGap()), 0.0))
     return found
+
+
+def _strip(
+    adaptor: BRepAdaptor_Surface, u: tuple[float, float], v: tuple[float, float], reversed_face: bool
+) -> dict[str, Any] | None:
+    """A cylinder that winds about its axis."""
+    point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
+
+    def sample(a: float, b: float) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+        adaptor.D1(a, b, point, du, dv)
+        normal = du.Crossed(dv)
+        size = (-1.0 if reversed_face else 1.0) * (normal.Magnitude() or 1.0)
+        return (point.X(), point.Y(), point.Z()), (normal.X() / size, normal.Y() / size, normal.Z() / size)
+
+    found = recognise_strip(sample, u, v, RECOGNITION_TOLERANCE)
+    if found is None:
+        return None
+    at, out = sample(0.5 * (u[0] + u[1]), 0.5 * (v[0] + v[1]))
+    away = sum((at[k] - found["origin"][k]) * out[k] for k in range(3))
+    bounds = {"u": list(u), "v": list(v), "native": False}
+    return {"kind": "cylinder", **found, **bounds, "out": 1 if away > 0.0 else -1}
 
 
 def _torus(

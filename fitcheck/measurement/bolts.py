@@ -26,14 +26,25 @@ EVEN = math.radians(1.0)
 """rad; how far the angles of evenly spaced holes may stray."""
 
 
+LARGEST_ROOT = 1.35
+"""The root of a thread is at most this many times as wide as its core (M1.6: 1.28; ISO 724, from memory)."""
+
+SHORTEST_THREAD = 0.6
+"""Core diameters that a thread is long at least; a groove for a ring is shorter (common practice, no source)."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Hole:
-    """A bolt hole that opens on a seat: its centre (x, y) in the seat's plane and its radius at the mouth, mm."""
+    """A bolt hole that opens on a seat: its centre (x, y) in the seat's plane and its radius at the mouth, mm.
+
+    `threaded` where a thread is modelled in it; `radius` is then that of its core.
+    """
 
     x: float
     y: float
     radius: float
     bore: Bore
+    threaded: bool = False
 
 
 def _one_place(a: tuple[Vector, Vector, Bore], b: tuple[Vector, Vector, Bore]) -> bool:
@@ -75,6 +86,24 @@ class HoleField:
             if bore.turn + sum(other.turn for _, _, other in others) >= FULL:
                 self.ends.append((low, high, bore))
             parts = [part for part in parts if part not in others]
+        self.cores: set[int] = set()
+        self._sort_threads()
+
+    def _sort_threads(self) -> None:
+        """Leave out the roots of modelled threads, which run beside their cores, and note the cores."""
+        roots: set[int] = set()
+        places: dict[tuple[int, int], list[tuple[Vector, Vector, Bore]]] = {}
+        for part in self.ends:
+            places.setdefault((round(part[0][1] / 0.2), round(part[0][2] / 0.2)), []).append(part)
+        for together in places.values():
+            for low, high, core in together:
+                for bottom, top, root in together:
+                    wider = 1.02 * core.radius < root.radius <= LARGEST_ROOT * core.radius
+                    shared = min(high[0], top[0]) - max(low[0], bottom[0])
+                    if wider and shared >= SHORTEST_THREAD * 2.0 * core.radius:
+                        self.cores.add(id(core))
+                        roots.add(id(root))
+        self.ends = [part for part in self.ends if id(part[2]) not in roots]
 
     def opening_on(self, seat: float, sign: int, lean: Vector) -> list[Hole]:
         """The holes that open on a seat.
@@ -103,7 +132,7 @@ class HoleField:
             place = (round(mouth[1] / 0.2), round(mouth[2] / 0.2))
             if place not in found or short < found[place][0]:
                 x, y = _on_seat(low, high, seat, lean)
-                found[place] = (short, Hole(x=x, y=y, radius=bore.radius, bore=bore))
+                found[place] = (short, Hole(x=x, y=y, radius=bore.radius, bore=bore, threaded=id(bore) in self.cores))
         return [hole for _, hole in found.values()]
 
 
@@ -161,6 +190,7 @@ def _pattern(holes: list[Hole]) -> BoltPattern | None:
         size=size,
         count=count,
         hole=2.0 * sum(h.radius for h in holes) / count,
+        threaded=True if all(h.threaded for h in holes) else None,
         bolt_circle=2.0 * radius if round_ else None,
         holes=tuple((h.x, h.y) for h in holes),
     )

@@ -20,6 +20,10 @@ STRAY = 5e-4
 STRAY_RECOGNISED = 2e-3
 """mm; the same for a B-spline face that was recognised as a cylinder or a cone."""
 
+END = 1e-3
+"""mm; what reaches beyond the last coaxial face by no more is still at its end: intersections are no more exact, and
+stations are told to that."""
+
 
 class Envelope:
     """Upper bound of the free radius by stations, from the coaxial faces alone."""
@@ -35,9 +39,14 @@ class Envelope:
                 for index in range(first, last):
                     self._most[index] = min(self._most[index], radius)
 
+    @property
+    def span(self) -> tuple[float, float] | None:
+        """The stations between which there are coaxial faces, mm; None where there is none."""
+        return (self._knots[0], self._knots[-1]) if self._knots else None
+
     def hides(self, low: float, high: float, radius: float) -> bool:
         """Whether, at all stations from `low` to `high`, something lies nearer to the axis than `radius`, mm."""
-        if not self._knots or low < self._knots[0] or high > self._knots[-1]:
+        if not self._knots or low < self._knots[0] - END or high > self._knots[-1] + END:
             return False
         first = max(bisect.bisect_left(self._knots, low) - 1, 0)
         last = min(bisect.bisect_right(self._knots, high), len(self._most))

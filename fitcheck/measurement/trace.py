@@ -21,6 +21,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.measurement.coarse import BOUND, sorted_out
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
 from fitcheck.measurement.leaning import followed
 from fitcheck.measurement.meshed import reduced
@@ -100,6 +101,10 @@ class Tracer:
                     self._trace_edge(edge, face, envelope)
         for face in rest:
             self._trace_face(face, envelope)
+        self._meshed, far = sorted_out(self._meshed, self.frame, envelope, self.ask)
+        for lines, body in far:
+            for a, b in lines.tolist():
+                self._add(vector(a), vector(b), body, BOUND)
         self._ask_all()
         segments = np.array(self._points, dtype=np.float64).reshape(-1, 2, 3)
         return segments, np.array(self._bounds, dtype=np.float64), np.array(self._bodies, dtype=np.int32)
