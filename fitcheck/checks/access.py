@@ -306,7 +306,8 @@ class Asked:
             found += [_in_coupling(gap, share * tool.tilt) for gap in turned.reach(upright).free]
         free = united(_in_coupling(gap, -self.screw.angle) for gap in found)
         free = tilted_ranges(
-            self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip, already=free
+            self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip, already=free,
+            heads=self.heads,
         )  # fmt: skip
         return Reach(tool=tool, free=tuple(_in_coupling(gap, self.screw.angle) for gap in free))
 

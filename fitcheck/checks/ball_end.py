@@ -67,7 +67,7 @@ def _raised(arm: Arm, by: float) -> Arm:
 
 def tilted_ranges(
     obstacles: Obstacles, about: Sequence[Round], station: float, offset: float, tool: Tool, *,
-    leave_out: Iterable[int] = (), already: Sequence[Gap] = (),
+    leave_out: Iterable[int] = (), already: Sequence[Gap] = (), heads: Sequence[tuple[str, Floats]] = (),
 ) -> tuple[Gap, ...]:  # fmt: skip
     """Shaft angles at which some tilt comes in free and the arm makes its swing, degrees (of the tool's direction).
 
@@ -80,6 +80,7 @@ def tilted_ranges(
         leave_out: body indices that do not count.
         already: ranges where the tool is free upright or leaning square to the drive axis; they are part of the
             answer, and such tilts are then not tried again.
+        heads: the heads of the other screws, in the screw's frame (`own_parts.heads`).
     """
     start = tool.parts[0].start
     skip = np.fromiter(leave_out, dtype=np.int64)
@@ -90,7 +91,7 @@ def tilted_ranges(
     area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
     order = np.argsort(-area, kind="stable")
     triangles, bound = triangles[order], bound[order]
-    tilts, fixed = _own_free(about, station, offset, tool, upright=not already)
+    tilts, fixed = _own_free(about, heads, station, offset, tool, upright=not already)
     free = [np.radians([gap.start, gap.stop]) for gap in already]
     known = np.array(free).reshape(-1, 2)
     rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
@@ -149,16 +150,26 @@ def _tilts(greatest: float, *, upright: bool) -> Floats:
 
 
 def _own_free(
-    about: Sequence[Round], station: float, offset: float, tool: Tool, *, upright: bool
+    about: Sequence[Round],
+    heads: Sequence[tuple[str, Floats]],
+    station: float,
+    offset: float,
+    tool: Tool,
+    *,
+    upright: bool,
 ) -> tuple[Floats, list[BlockedAngles]]:
-    """The tilts at which the drive's own round bodies let the tool in, and the tool angles that they block there."""
+    """The tilts at which the drive itself lets the tool in, and the tool angles that it blocks there.
+
+    All of it is round about the drive axis or turns with the screw, so shaft angle 0 stands for all.
+    """
     tilts, start = _tilts(tool.tilt, upright=upright), tool.parts[0].start
     frames, origin = _frames(0.0, tilts), _origin(0.0, station, offset, start)
+    placed = [np.stack([w + station, t, v + offset], axis=2) for t, v, w in (_columns(head) for _, head in heads)]
     others, every = (
         _in_reach(tubes, np.zeros(tubes.shape[0]), 0.0, 0.0, station, offset, start, tool)
         for tubes in (
-            np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about if not body.own_hub)]),
-            np.concatenate([np.empty((0, 3, 3)), *(_tube(body) for body in about)]),
+            np.concatenate([np.empty((0, 3, 3)), *placed, *(_tube(body) for body in about if not body.own_hub)]),
+            np.concatenate([np.empty((0, 3, 3)), *placed, *(_tube(body) for body in about)]),
         )
     )
     free = ~_met(others[0][others[2]], others[1][others[2]], origin, frames, tool.parts[0].radius)
@@ -166,6 +177,10 @@ def _own_free(
     if tool.arm is not None:
         blocked = [_arm_blocked((every[0] - origin) @ frame.T, every[1], tool.arm, start) for frame in frames[free]]
     return tilts[free], blocked or [BlockedAngles()] * int(free.sum())
+
+
+def _columns(triangles: Floats) -> tuple[Floats, Floats, Floats]:
+    return triangles[:, :, 0], triangles[:, :, 1], triangles[:, :, 2]
 
 
 def _arm_blocked(seen: Floats, grow: Floats, arm: Arm, start: float) -> BlockedAngles:

@@ -1,0 +1,141 @@
+"""Ball ends with their swinging arm, in whole drives made at random, against an independent collision library.
+
+A tilted tool is put together here from the job's numbers, along its own axis from the screw's outer end, and its arm is
+swung about that axis in steps: what is told free must be free at one of the tilts that `ball_end` names. The tilts
+square to the drive axis (none, half of the greatest and the greatest, either way) are told exactly: an angle that is
+free at one of them must be told, but within 0.1 degrees of a range's end.
+
+More of it: `python tests/validation/access/test_ball_ends.py --seeds 100 200` tries seeds 100 to 199.
+"""
+
+import argparse
+import importlib.util
+from collections import Counter
+from dataclasses import replace
+from math import cos, radians, sin, tan
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fitcheck.checks.access import reaches
+from fitcheck.checks.ball_end import tilted_ranges
+from fitcheck.checks.drive import drive_of
+from fitcheck.checks.tools import Tool
+from fitcheck.measurement.corridor import ToolPart
+from fitcheck.measurement.obstacles import Obstacles
+
+_spec = importlib.util.spec_from_file_location("whole_drives", Path(__file__).with_name("test_whole_drives.py"))
+assert _spec is not None
+whole = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(whole)
+
+GREATEST = 25.0
+SQUARE = [(tilt, 0.0) for tilt in (0.0, 12.5, -12.5, 25.0, -25.0)]
+OTHER = [(25.0, around) for around in range(30, 360, 30) if around != 180] + [(12.5, 90.0), (12.5, 270.0)]
+
+
+def leaning_frame(drive, side, screw, turn, start, tilt, around):
+    """The screw's frame turned about its outer end: tilt from it, in the direction `around` (0: square to the axis)."""
+    origin, u, left, along = whole.frame_of(drive, side, screw, turn)
+    outer = origin + start * u
+    a, t = radians(around), radians(tilt)
+    beside, other = cos(a) * left + sin(a) * along, cos(a) * along - sin(a) * left
+    leant = cos(t) * u + sin(t) * beside
+    return outer - start * leant, leant, cos(t) * beside - sin(t) * u, other
+
+
+def works_tilted(drive, material, side, position, tool, turn, tilt, around, *, careful):
+    """As `works_by_brute_force` of whole drives, with a tool that leans."""
+    screw = getattr(drive.job.coupling.hubs, side).screws[position - 1]
+    rest, own_hub = whole.own_bodies(drive, side, position, turn, (), 1.0 / cos(np.pi / 24) if careful else 1.0)
+    (blade,) = tool.parts
+    frame = leaning_frame(drive, side, screw, turn, blade.start, tilt, around)
+    world = whole.manager([whole.mesh_body(material), *rest])
+    if whole.meets(world, whole.cylinder(frame[0] + blade.start * frame[1], frame[1], blade.radius, whole.FAR)):
+        return False
+    found = whole.swing_found(
+        whole.manager([whole.mesh_body(material), *rest, own_hub]), frame, tool.arm, crown=careful
+    )
+    return found >= tool.arm.swing + 2 * whole.STEP if careful else found >= tool.arm.swing - 2 * whole.STEP
+
+
+def with_ball_end(rng, kind):
+    drive, material = whole.some_drive(rng, kind)
+    require = replace(drive.job.require, tools=("ball-end hex key",), own_tools=(), ball_end_tilt=GREATEST)
+    loaded = replace(drive.loaded, job=replace(drive.job, require=require))
+    return drive_of(loaded, drive.measurement), material
+
+
+def disagreements(seed, count, angles=4):
+    """Where the checker and the library differ in one random drive, in words."""
+    rng = np.random.default_rng(seed)
+    kind = whole.KINDS[seed % 4]
+    drive, material = with_ball_end(rng, kind)
+    side = str(rng.choice(["motor", "actuator"]))
+    position = int(rng.integers(1, len(getattr(drive.job.coupling.hubs, side).screws) + 1))
+    (ball,) = (reach for reach in reaches(drive, drive.placed, side, position) if reach.tool.tilt > 0.0)
+    edges = [end for gap in ball.free for end in (gap.start, gap.stop) if gap.width < 360.0]
+    inside = [gap.start + share * gap.width for gap in ball.free for share in rng.uniform(0.0, 1.0, 2)]
+    near = [end + shift for end in edges for shift in (-whole.EDGE - 0.01, whole.EDGE + 0.01)]
+    found = []
+    for turn in (*rng.uniform(0, 360, angles), *rng.permutation(inside)[:angles], *rng.permutation(near)[:angles]):
+        told = any(g.start <= t <= g.stop for g in ball.free for t in (turn, turn + 360.0, turn - 360.0))
+        at_edge = min((abs((turn - e + 180.0) % 360.0 - 180.0) for e in edges), default=360.0) <= whole.EDGE
+        case = drive, material, side, position, ball.tool, turn
+        if told and not any(works_tilted(*case, *lean, careful=False) for lean in SQUARE + OTHER):
+            found.append(f"{seed}, {kind}: told free at {turn:.3f}, and is not")
+        if not told and not at_edge and any(works_tilted(*case, *lean, careful=True) for lean in SQUARE):
+            found.append(f"{seed}, {kind}: free at {turn:.3f}, and is not told")
+        count[kind, told] += 1
+    return found
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_random_drives(seed):
+    assert disagreements(seed, Counter(), angles=2) == []
+
+
+def obstacles_of(triangles):
+    count = len(triangles)
+    return Obstacles(
+        segments=np.empty((0, 2, 3)), segment_bound=np.empty(0), segment_body=np.empty(0, dtype=np.int32),
+        triangles=triangles, triangle_bound=np.zeros(count), triangle_body=np.zeros(count, dtype=np.int32),
+    )  # fmt: skip
+
+
+def plate(low, high):
+    """A plate 20 mm above a screw, from `low` to `high` along the drive axis, in the screw's own frame."""
+    a, b, c, d = ((20.0, v, w) for v, w in ((-90.0, low), (90.0, low), (90.0, high), (-90.0, high)))
+    return np.array([(a, b, c), (a, c, d)])
+
+
+def test_another_screws_head_is_in_a_tilted_tools_way():
+    # 11 mm above the screw's outer end the tool's axis, tilted by 25 degrees, is 11 tan(25) = 5.1 mm aside, and the
+    # tool of radius 1 reaches 1 / cos(25) = 1.1 to either side: a plate that ends 4.0 aside lets it by, none that ends
+    # 0.1 farther does.
+    tool = Tool(name="ball end", word="ball-end hex key", parts=(ToolPart(start=9.0, radius=1.0),), tilt=GREATEST)
+    nothing = obstacles_of(np.array([[(0.0, 900.0, 0.0), (1.0, 900.0, 0.0), (0.0, 900.0, 1.0)]]))
+    aside = 11.0 * tan(radians(GREATEST)) - 1.0 / cos(radians(GREATEST))
+    for end, free in ((aside - 0.1, True), (aside + 0.1, False)):
+        head = [("the head of motor hub screw 2", plate(-90.0, end))]
+        found = tilted_ranges(nothing, [], 3.0, 2.0, tool, heads=head)
+        assert any(gap.width > 300.0 for gap in found) == free, end
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--seeds", nargs=2, type=int, default=(100, 200), metavar=("FIRST", "END"))
+    first, end = parser.parse_args().seeds
+    count, found = Counter(), []
+    for seed in range(first, end):
+        found += disagreements(seed, count)
+    for line in found:
+        print(line)
+    for (kind, told), number in sorted(count.items()):
+        print(f"{number:5d}  {kind}, {'told free' if told else 'told blocked'}")
+    print(f"{sum(count.values())} places, {len(found)} disagreements")
+
+
+if __name__ == "__main__":
+    main()
