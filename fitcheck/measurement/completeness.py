@@ -2,29 +2,36 @@
 
 The kernel's reader says "done" of a file of which it left out what it could not take. So the text is scanned: entities
 defined and referred to, statements that are no STEP, solids and the faces of their shells, other files named. Only the
-exchange structure of ISO 10303-21 is looked at, with regular expressions over bytes: about 4 ms for 100 kB.
+exchange structure of ISO 10303-21 is looked at, as arrays of bytes: about 1 ms for 100 kB. Only where something is odd
+is each statement looked at by itself, which takes ten times as long.
 """
 
 from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 _COMMENT = re.compile(rb"/\*.*?\*/", re.DOTALL)
 _STRING = re.compile(rb"'[^']*'")
-_DATA = re.compile(rb"\bDATA\s*(?:\([^;]*\)\s*)?;")
-_END = re.compile(rb"\bENDSEC\s*;")
+_DATA = re.compile(rb"DATA\s*(?:\([^;]*\)\s*)?;")
 _REFERENCE = re.compile(rb"#(\d+)")
 _STATEMENT = re.compile(rb"\s*#(\d+)\s*=\s*(!?[A-Za-z][A-Za-z0-9_]*|)\s*(\([^=;]*\))\s*\Z")
 _NO_NUMBER = re.compile(rb"(?i)[(,]\s*([-+]?(?:nan|inf(?:inity)?|1\.#\w+)(?:\([^)]*\))?)\s*(?=[,)])")
-_HUGE = re.compile(rb"[-+]?\d[\d.]*[Ee]\+?(?:1[2-9]|[2-9]\d|[1-9]\d\d+)(?=[,)\s])")
-_SHELL = re.compile(rb"(?i)\A(?:CLOSED|OPEN)_SHELL\Z|\ACONNECTED_FACE_SET\Z")
-_FACE_KINDS = frozenset({b"ADVANCED_FACE", b"FACE_SURFACE"})
+_HUGE = re.compile(rb"[Ee]\+?(?:1[2-9]|[2-9]\d|[1-9]\d\d+)(?=[,)\s])")
+_MANTISSA = re.compile(rb"[-+]?\d[\d.]*\Z")
+_SHELLS = frozenset({b"CLOSED_SHELL", b"OPEN_SHELL", b"CONNECTED_FACE_SET"})
 _SOLID_KINDS = frozenset({b"MANIFOLD_SOLID_BREP", b"BREP_WITH_VOIDS", b"FACETED_BREP"})
-_ORIENTED_SHELLS = frozenset({b"ORIENTED_CLOSED_SHELL", b"ORIENTED_OPEN_SHELL"})
-_SHELL_USERS = _SOLID_KINDS | {b"SHELL_BASED_SURFACE_MODEL", b"FACE_BASED_SURFACE_MODEL"}
+_KINDS = (
+    *sorted(_SHELLS | _SOLID_KINDS), b"ORIENTED_CLOSED_SHELL", b"ORIENTED_OPEN_SHELL", b"SHELL_BASED_SURFACE_MODEL",
+    b"FACE_BASED_SURFACE_MODEL",
+)  # fmt: skip
 _OTHER_FILE = re.compile(rb"(?i)\bDOCUMENT_FILE\s*\(\s*'([^']*\.(?:stpx?z?|step|p21|prt|asm|sldprt|sldasm|ipt|iam))'")
 _ANCHORED = re.compile(rb"#\d+\s*=\s*<([^>#]*)#?[^>]*>")
 _MOST_NAMED = 5
@@ -38,7 +45,8 @@ class Promise:
         solids: solids defined (each once, however often it is used).
         faces: faces of the shells that something uses (each once).
         faults: what is wrong in the text, in words for the user; each may cost parts of the model.
-        huge: the first value of 1e12 or more; some systems write such values for "unbounded", so it is no fault.
+        huge: the first value of 1e12 or more, where it was looked for; some systems write such values for
+            "unbounded", so it is no fault.
     """
 
     solids: int
@@ -56,32 +64,56 @@ class Promise:
         return tuple(words)
 
 
-def promise(data: bytes) -> Promise:
+def promise(data: bytes, *, huge: bool = True) -> Promise:
     """Scan a STEP file.
 
     Args:
         data: the whole file.
+        huge: whether to look for values that are far too large, which only matters where nothing could be read.
 
     Returns:
         What it says it holds. Bytes that are no STEP at all give faults, never an exception.
     """
     text = _COMMENT.sub(b" ", data) if b"/*" in data else data
-    bare = _STRING.sub(b"''", text)
+    # Every other piece between apostrophes is a string; a doubled apostrophe in one leaves another empty string.
+    pieces = text.split(b"'")
+    bare = b"''".join(pieces[::2] if len(pieces) % 2 else [*pieces[::2], pieces[-1]])
     found = _Scan()
-    for start in _DATA.finditer(bare):
-        stop = _END.search(bare, start.end())
-        found.section(bare[start.end() : stop.start() if stop else len(bare)])
-    elsewhere = {name.decode("utf-8", "replace") for name in _OTHER_FILE.findall(text)}
+    for section in _sections(bare):
+        found.section(section)
+    elsewhere: set[str] = set()
+    if b"DOCUMENT_FILE" in text.upper():
+        elsewhere = {name.decode("utf-8", "replace") for name in _OTHER_FILE.findall(text)}
     anchored = _ANCHORED.findall(text) if b"REFERENCE" in text else []
     found.defined.update(int(number) for number in re.findall(rb"#(\d+)\s*=\s*<", text) if anchored)
     elsewhere |= {name.decode("utf-8", "replace") for name in anchored if name}
-    huge = _HUGE.search(bare)
     return Promise(
         solids=len(found.solids),
         faces=len(found.promised_faces()),
         faults=found.faults(sorted(elsewhere)),
-        huge=None if huge is None else huge[0].decode(),
+        huge=_huge_value(bare) if huge else None,
     )
+
+
+def _sections(bare: bytes) -> Iterator[bytes]:
+    """What stands between DATA; and ENDSEC;."""
+    start = bare.find(b"DATA")
+    while start >= 0:
+        head = _DATA.match(bare, start)
+        if head is not None and not bare[start - 1 : start].isalnum() and bare[start - 1 : start] != b"_":
+            stop = bare.find(b"ENDSEC", head.end())
+            end = stop if stop >= 0 else len(bare)
+            yield bare[head.end() : end]
+            start = end
+        start = bare.find(b"DATA", start + 4)
+
+
+def _huge_value(bare: bytes) -> str | None:
+    for exponent in _HUGE.finditer(bare):
+        number = _MANTISSA.search(bare[max(exponent.start() - 40, 0) : exponent.start()])
+        if number is not None:
+            return (number[0] + exponent[0]).decode()
+    return None
 
 
 def promise_of(path: str) -> Callable[[], Promise]:
@@ -94,7 +126,7 @@ def promise_of(path: str) -> Callable[[], Promise]:
     def scan() -> None:
         try:
             with open(path, "rb") as stream:
-                found.append(promise(stream.read()))
+                found.append(promise(stream.read(), huge=False))
         except OSError:
             found.append(Promise(solids=0, faces=0, faults=()))
 
@@ -108,12 +140,22 @@ def promise_of(path: str) -> Callable[[], Promise]:
     return result
 
 
+def reasons_of(path: str) -> tuple[str, ...]:
+    """Why nothing of a file could be read, as far as its text tells; empty where that cannot be read either."""
+    try:
+        with open(path, "rb") as stream:
+            return promise(stream.read()).reasons()
+    except OSError:
+        return ()
+
+
 class _Scan:
     def __init__(self) -> None:
         self.defined: set[int] = set()
-        self._referred: set[bytes] = set()
         self.solids: set[int] = set()
-        self.faces: set[int] = set()
+        self._numbers: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
+        self._referred: set[int] = set()
+        self._small: list[bytes] = []
         self._shells: dict[int, list[int]] = {}
         self._uses: dict[int, list[int]] = {}
         self._twice: list[int] = []
@@ -121,8 +163,29 @@ class _Scan:
         self._no_numbers: list[bytes] = []
 
     def section(self, bare: bytes) -> None:
-        self._referred.update(_REFERENCE.findall(bare))
-        self._no_numbers += _NO_NUMBER.findall(bare)
+        """Take in a data section."""
+        small = bare.lower()
+        if any(word in small for word in (b"nan", b"inf", b"1.#")):
+            self._no_numbers += _NO_NUMBER.findall(bare)
+        from fitcheck.measurement.statements import numbers_of
+
+        numbers = numbers_of(bare)
+        if numbers is None:
+            self._slowly(bare)
+            return
+        self._numbers.append(numbers)
+        for kind in _KINDS:
+            at = bare.find(kind)
+            while at >= 0:
+                start, stop = bare.rfind(b";", 0, at) + 1, bare.find(b";", at)
+                match = _STATEMENT.match(bare[start:stop])
+                if match is not None and match[2] == kind:
+                    self._take(int(match[1]), kind, match[3])
+                at = bare.find(kind, stop)
+
+    def _slowly(self, bare: bytes) -> None:
+        """The same, statement by statement, for the words about what is odd."""
+        self._referred.update(map(int, _REFERENCE.findall(bare)))
         statements = bare.split(b";")
         for statement in statements:
             match = _STATEMENT.match(statement)
@@ -134,16 +197,27 @@ class _Scan:
             if number in self.defined:
                 self._twice.append(number)
             self.defined.add(number)
-            if kind in _FACE_KINDS:
-                self.faces.add(number)
-            elif kind in _SHELL_USERS or kind in _ORIENTED_SHELLS:
-                self._uses[number] = [int(item) for item in _REFERENCE.findall(match[3])]
-                if kind in _SOLID_KINDS:
-                    self.solids.add(number)
-            elif _SHELL.match(kind):
-                self._shells[number] = [int(item) for item in _REFERENCE.findall(match[3])]
-            elif not kind and b"FACE_SURFACE" in match[3]:
-                self.faces.add(number)
+            if kind and kind.upper() != kind:
+                self._small.append(kind)
+            self._take(number, kind.upper(), match[3])
+
+    def _take(self, number: int, kind: bytes, parts: bytes) -> None:
+        if kind in _SHELLS:
+            self._shells[number] = [int(item) for item in _REFERENCE.findall(parts)]
+        elif kind in _KINDS:
+            self._uses[number] = [int(item) for item in _REFERENCE.findall(parts)]
+            if kind in _SOLID_KINDS:
+                self.solids.add(number)
+
+    def _lost(self) -> list[int]:
+        """Numbers that are referred to and defined nowhere."""
+        if not self._numbers:
+            return sorted(self._referred - self.defined)
+        import numpy as np
+
+        referred = [found[1] for found in self._numbers] + [np.array(sorted(self._referred), dtype=np.int64)]
+        defined = [found[0] for found in self._numbers] + [np.array(sorted(self.defined), dtype=np.int64)]
+        return [int(n) for n in np.setdiff1d(np.concatenate(referred), np.concatenate(defined))]
 
     def promised_faces(self) -> set[int]:
         """Faces that the shells in use list, whether or not the text defines them."""
@@ -153,7 +227,7 @@ class _Scan:
 
     def faults(self, elsewhere: list[str]) -> tuple[str, ...]:
         words = []
-        lost = sorted(set(map(int, self._referred)) - self.defined)
+        lost = self._lost()
         if lost:
             words.append(f"{_count(lost, 'reference leads', 'references lead')} nowhere ({_listed(lost)})")
         if self._odd:
@@ -166,6 +240,12 @@ class _Scan:
         if self._no_numbers:
             shown = self._no_numbers[0].decode("ascii", "backslashreplace")
             words.append(f"{_count(self._no_numbers, 'value is', 'values are')} no number ({shown})")
+        if self._small:
+            shown = self._small[0].decode("ascii", "backslashreplace")
+            words.append(
+                f"{_count(self._small, 'entity name has', 'entity names have')} small letters, which no reader takes "
+                f"(the first: {shown})"
+            )
         if elsewhere:
             named = ", ".join(elsewhere[:_MOST_NAMED])
             words.append(f"parts lie in other files, which are not read ({named}); export the assembly as one file")

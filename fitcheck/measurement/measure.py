@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.errors import FitcheckError, MeasureError, StepFileError
 from fitcheck.kernel.client import Asked, Kernel
 from fitcheck.measurement.axis import Candidate, find_candidates, rivals
-from fitcheck.measurement.completeness import missing, promise_of
+from fitcheck.measurement.completeness import missing, promise_of, reasons_of
 from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.ends import Layout, lay_out
@@ -67,7 +67,7 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Asked) -> 
     try:
         answer, _ = ask("reading", {"do": "read", "path": os.path.abspath(path), "unit": options.unit})
     except StepFileError as error:
-        reasons = said().reasons()
+        reasons = reasons_of(path)
         if not reasons:
             raise
         msg = f"{error.message}. In the file's text: {'; '.join(reasons)}"

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import random
 import re
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fitcheck import api
 from fitcheck.errors import StepFileError
@@ -231,3 +234,54 @@ def test_an_incomplete_file_decides_no_pass(tmp_path):
     job = ADAPTER.with_name("z-passes.fit.yaml")
     (tmp_path / job.name).write_text(job.read_text())
     assert api.check_many(tmp_path, cache=False).exit_code in (1, 3)
+
+
+def _slowly(data: bytes):
+    """What the scan says when every statement is looked at by itself."""
+    from fitcheck.measurement import statements
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(statements, "numbers_of", lambda section: None)
+        return promise(data)
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_looking_at_arrays_says_the_same_as_looking_at_statements(path):
+    data = path.read_bytes()
+    assert promise(data) == _slowly(data)
+
+
+@settings(max_examples=150, deadline=None, database=None, derandomize=True)
+@given(seed=st.integers(0, 10**9), count=st.integers(1, 3))
+def test_damage_is_told_alike_by_arrays_and_by_statements(seed, count):
+    chance = random.Random(seed)
+    data = bytearray(ADAPTER.read_bytes())
+    begin = data.index(b"DATA;") + 5
+    for _ in range(count):
+        at = chance.randrange(begin, len(data) - 40)
+        way = chance.randrange(4)
+        if way == 0:
+            data[at] = chance.choice(b"#=;()', \nA1.x/*")
+        elif way == 1:
+            del data[at : at + chance.randrange(1, 30)]
+        elif way == 2:
+            data[at:at] = chance.choice(
+                [b"#", b"=", b";", b"(", b")", b"'", b"#1=A();", b" ", b"NaN", b"#12", b"*/", b"''"]
+            )
+        else:
+            other = chance.randrange(begin, len(data) - 40)
+            data[at:at] = data[other : other + 25]
+    text = bytes(data)
+    found, expected = promise(text), _slowly(text)
+    assert found == expected
+
+
+def test_small_letters_in_entity_names_are_told():
+    said = promise(SHELL + b"#5=manifold_solid_brep('',#1);ENDSEC;")
+    assert said.faults == ("1 entity name has small letters, which no reader takes (the first: manifold_solid_brep)",)
+
+
+def test_a_file_in_small_letters_says_why_nothing_was_read(measured):
+    text = re.sub(rb"= ([A-Z_]+)\(", lambda found: b"= " + found[1].lower() + b"(", ADAPTER.read_bytes())
+    with pytest.raises(StepFileError, match=r"entity names have small letters, which no reader takes"):
+        measured(text)
