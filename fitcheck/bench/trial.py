@@ -94,6 +94,7 @@ class Trial:
             "hysteresis": {"value": angle(fit.hysteresis), "error": angle(fit.hysteresis_error), "unit": "deg"},
             "scatter": {"value": angle(fit.scatter), "unit": "deg"},
             "slip_onset": fit.slip_onset,
+            "held_below_slip": self.held,
             "rated_torque": self.rated_torque,
             "bend": None if fit.bend is None else {
                 "at_no_torque": fit.bend[0], "at_greatest": fit.bend[1], "unit": "N·m/rad",

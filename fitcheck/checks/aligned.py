@@ -10,10 +10,11 @@ from fitcheck.checks.sides import Missing, Side
 from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import three
 from fitcheck.errors import TableError
-from fitcheck.job.drive import DriveData
+from fitcheck.job.drive import Alignment, DriveData
 from fitcheck.mechanics.misalignment import EXPANSION, Offsets, offset_at, root_sum_square, thermal_growth
 from fitcheck.standards.runout import MachineRunout, flange_runout, machine_runout, shaft_runout
 
+KINDS = ("parallel", "angular")
 JOINTS = ("universal joint",)
 """Families that turn unevenly at an angle; a double joint in the right phase does not."""
 
@@ -59,13 +60,20 @@ def aligned_of(drive: Drive) -> Aligned | Missing:
     """The misalignment, or what is missing to know it."""
     data = drive.job.drive or DriveData()
     axial = _axial(drive, data)
-    given = data.alignment
-    if given is not None:
-        return Aligned(
-            parallel=(("as measured", given.parallel),),
-            angular=(("as measured", given.angular),),
-            axial=(("as measured", given.axial), *axial),
-        )
+    given = data.alignment or Alignment()
+    measured = {kind: (("as measured", size),) for kind in KINDS if (size := getattr(given, kind)) is not None}
+    axial = (("as measured", given.axial), *axial)
+    if len(measured) == len(KINDS):
+        return Aligned(**measured, axial=axial)
+    built = _built(drive, data)
+    if isinstance(built, Missing):
+        return built
+    # What was not measured is no less for it than adapter and tolerances make it.
+    return Aligned(**{kind: measured.get(kind, built[kind]) for kind in KINDS}, axial=axial)
+
+
+def _built(drive: Drive, data: DriveData) -> dict[str, tuple[tuple[str, float], ...]] | Missing:
+    """Contributions of adapter, registers and run-outs to the parallel and the angular misalignment."""
     coaxiality = drive.measurement.coaxiality
     if coaxiality is None:
         return Missing(
@@ -95,7 +103,7 @@ def aligned_of(drive: Drive) -> Aligned | Missing:
             (f"{name}'s face run-out, to the coupling's middle", leaning),
         ]
         angular.append((f"{name}'s face run-out", runout.tilt))
-    return Aligned(parallel=tuple(parallel), angular=tuple(angular), axial=axial)
+    return {"parallel": tuple(parallel), "angular": tuple(angular)}
 
 
 def _to_middle(drive: Drive, side: Side) -> float:

@@ -10,8 +10,9 @@ from fitcheck.checks.shaft_section import Section, engaged, overlap, play_of, se
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.work_units import nm, three
 from fitcheck.errors import TableError, UsageError
+from fitcheck.job.key_rules import KEY_SEAT_PLAY
 from fitcheck.job.model import ACROSS, Hub, Screw
-from fitcheck.job.ratings import Holding
+from fitcheck.job.ratings import Holding, Key
 from fitcheck.mechanics.bounds import Bounds, exactly
 from fitcheck.mechanics.estimates import MODULI
 from fitcheck.mechanics.grip import arc_share, clamp_torque, slip_torque
@@ -194,6 +195,8 @@ def _clamp(drive: Drive, side: str, hub: Hub, supposed: tuple[float, float, str]
         f"screws press {three(force.low)}, {three(force.nominal)}, {three(force.high)} N, {how}; friction "
         f"{friction.low:g}, {friction.nominal:g}, {friction.high:g}; {pressure}; fit {fit}"
     )
+    if holding_of(hub).key != Key() and hub.fastening not in KEYS:
+        words += f"; its key is not counted, as the fastening is {hub.fastening!r}"
     if share > 0.0:
         words += f"; flat or keyseat under {three(100.0 * share)} % of the grip"
     return Held(torque=torque, how=words)
@@ -278,20 +281,28 @@ def key_of(drive: Drive, side: str) -> KeyLoad | Missing:
             source = "as given"
         else:
             made, source = din_section(section.diameter), "DIN 6885-1"
+        seat = section.keyseat_width
+        if seat is not None and abs(seat - made.width_mm) > KEY_SEAT_PLAY:
+            return Missing(
+                reason=f"the {side} shaft's keyseat is {seat:g} mm wide, while the key of {made.width_mm:g} x "
+                f"{made.height_mm:g} ({source}) is {made.width_mm:g} mm wide",
+                supply=f"give coupling.hubs.{side}.holding.key (width, height), or correct {side}.shaft.keyseat",
+            )
         length = given.length
-        if length is None:
-            placed = drive.placed
-            if placed is None or section.keyseat is None:
-                return Missing(
-                    reason=f"the length of the {side} hub's key is not known",
-                    supply=f"give coupling.hubs.{side}.holding.key.length, or {side}.shaft.keyseat",
-                )
-            length = overlap(placed.hub(side).bore, section.keyseat)
-            if length <= 0.0:
+        if drive.placed is not None and section.keyseat is not None:
+            room = overlap(drive.placed.hub(side).bore, section.keyseat)
+            if room <= 0.0:
                 return Missing(
                     reason=f"the {side} shaft's keyseat does not reach into the hub's bore",
                     supply=f"correct {side}.shaft.keyseat or place.motor_hub_face",
                 )
+            # what of a key sticks out of the bore carries nothing
+            length = room if length is None else min(length, room)
+        if length is None:
+            return Missing(
+                reason=f"the length of the {side} hub's key is not known",
+                supply=f"give coupling.hubs.{side}.holding.key.length, or {side}.shaft.keyseat",
+            )
         carrying = effective_length(length, made.width_mm, section.diameter, given.ends)
     except (TableError, UsageError) as error:
         return Missing(reason=str(error), supply=f"give coupling.hubs.{side}.holding.key (width, height, length)")

@@ -23,6 +23,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     driven, rotor = working.axis.inertia, working.motor_inertia
     value, limit = inertia_ratio(driven, rotor), working.data.asked.inertia_ratio
     coupling = ratings_of(drive).inertia
+    less = f"{working.less_travel}, or a gear" if working.data.axis_kind == "screw" else f"or {working.less_travel}"
     words = f"half of the coupling's {coupling:.3g} kg·m² in each" if coupling else "the coupling's inertia not given"
     return (
         compare(
@@ -30,6 +31,6 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             path="drive.asked.inertia_ratio",
             message=f"behind the coupling {driven:.3g} kg·m², at the motor {rotor:.3g} kg·m² ({words}): ratio "
             f"{three(value)}; at most {three(limit)} (common practice, no source)",
-            remedy=f"a motor with an inertia of at least {driven / limit:.3g} kg·m², a screw of less lead, or a gear",
+            remedy=f"a motor with an inertia of at least {driven / limit:.3g} kg·m², {less}",
         ),
     )  # fmt: skip

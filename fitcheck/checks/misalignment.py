@@ -16,6 +16,7 @@ from fitcheck.mechanics.misalignment import Offsets, flexing_angle, usage
 
 CHECK = "misalignment"
 SUM = "the sum of shares is an assumption, linear; the maker's diagram prevails"
+ENDLESS = 1e6
 DOUBLE = ("double slit", "double disc", "double universal joint")
 
 
@@ -73,8 +74,18 @@ def _single(drive: Drive, data: DriveData, aligned: Aligned, actual: Offsets, ra
         check=CHECK, subject=kind, value=value, limit=limit, unit=unit, at_least=False,
         at=None if drive.placed is None else drive.at(0.5 * (drive.placed.start + drive.placed.stop)),
         path=f"coupling.ratings.{kind}", message=message + (f". {consequence}" if consequence else ""),
-        remedy=f"a coupling that permits at least {three(value)} {unit}, or {ways[kind]}",
+        remedy=f"a coupling that permits at least {three(value)} {unit}, or {ways[kind]}{_likely(data, likely, limit)}",
     )  # fmt: skip
+
+
+def _likely(data: DriveData, likely: float, limit: float) -> str:
+    """The other way of adding up, where it decides: all tolerances at their worst at once are seldom met."""
+    if data.asked.misalignment_sum == "root sum square" or likely > limit:
+        return ""
+    return (
+        f"; as a root sum square it is {three(likely)}, which is permitted (drive.asked.misalignment_sum, where rare "
+        "excess is bearable)"
+    )
 
 
 def _combined(drive: Drive, data: DriveData, actual: Offsets, ratings: Ratings) -> Finding:
@@ -84,9 +95,9 @@ def _combined(drive: Drive, data: DriveData, actual: Offsets, ratings: Ratings) 
     used = usage(actual, permitted)
     # A kind that is present and not permitted at all has an endless share; its own finding fails. A report takes no
     # endless number, so the sum is stated as large.
-    value = min(used.combined, 1e6)
-    shares = ", ".join(f"{kind} {three(100.0 * min(share, 1e4))} %" for kind, share in used.shares.items()) or "none"
-    message = f"shares of what is permitted: {shares}; together {three(100.0 * value)} %, at most 100 % ({SUM})"
+    value = float(min(used.combined, ENDLESS))
+    shares = ", ".join(f"{kind} {_share(share)}" for kind, share in used.shares.items()) or "none"
+    message = f"shares of what is permitted: {shares}; together {_share(value)}, at most 100 % ({SUM})"
     family = drive.job.coupling.family
     if family in DOUBLE and ratings.flexing_span is not None:
         angle = flexing_angle(actual.parallel_mm, actual.angular_deg, ratings.flexing_span)
@@ -95,9 +106,20 @@ def _combined(drive: Drive, data: DriveData, actual: Offsets, ratings: Ratings) 
         message += f". {_over(family)}" if _over(family) else ""
     return compare(
         check=CHECK, subject="combined", value=value, limit=1.0, unit="share", at_least=False,
-        path="coupling.ratings", message=message,
-        remedy=f"misalignment at most {three(1.0 / value)} times as large, or a coupling that permits that much more",
+        path="coupling.ratings", message=message, remedy=_less(value),
     )  # fmt: skip
+
+
+def _share(share: float) -> str:
+    return f"{three(100.0 * share)} %" if share < ENDLESS else "endless, as none is permitted"
+
+
+def _less(value: float) -> str:
+    if value >= ENDLESS:
+        return "a coupling that permits each kind of misalignment that the shafts have"
+    # Shafts without any misalignment, as aligned by hand, use no share; nothing is to be remedied then.
+    times = f"at most {three(1.0 / value)} times as large" if value > 0.0 else "none"
+    return f"misalignment {times}, or a coupling that permits that much more"
 
 
 def _over(family: str) -> str:

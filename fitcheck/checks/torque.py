@@ -33,7 +33,8 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     lasting = (
         open_question(CHECK, "nominal", NO_RATING, required=True) if nominal is None else _nominal(working, nominal)
     )
-    return (lasting, *(_short(working, case, rated, most is not None) for case in working.cases), *_motor(working))
+    short = (_short(working, case, rated, most is not None) for case in working.cases)
+    return (lasting, *short, *_motor(working), *_brake(working))
 
 
 def _nominal(working: Working, rated: float) -> Finding:
@@ -104,6 +105,21 @@ def _motor(working: Working) -> tuple[Finding, ...]:
         # Nothing of the coupling gives way by it, so it is no fail.
         found.append(replace(finding, status="warn") if finding.status == "fail" else finding)
     return tuple(found)
+
+
+def _brake(working: Working) -> tuple[Finding, ...]:
+    """Whether the brake holds the load that pulls at rest: without current nothing else does."""
+    brake, pull = working.data.motor.brake_torque, abs(working.axis.holding_torque)
+    if brake is None or pull == 0.0:
+        return ()
+    finding = compare(
+        check=CHECK, subject="motor brake", value=brake, limit=pull, unit=TORQUE, at_least=True,
+        path="drive.motor.brake_torque",
+        message=f"the brake holds {nm(brake)}; the load pulls with {nm(pull)} at rest, friction not counted",
+        remedy=f"a brake of more than {nm(pull)}, or a counterbalance: without current the load comes down",
+    )  # fmt: skip
+    # Nothing of the coupling gives way by it, so it is no fail.
+    return (replace(finding, status="warn") if finding.status == "fail" else finding,)
 
 
 def _crash(working: Working, case: Case) -> str:

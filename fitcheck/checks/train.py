@@ -160,7 +160,9 @@ def _stub(drive: Drive, side: str) -> Spring | None:
             found.append((length, shaft_stiffness(parts(section, low, high))))
     if not found:
         return None
-    where = "the bearing" if bearings is not None else f"{BEHIND_SEAT:g} diameters behind the seat, no bearing given"
+    where = f"{BEHIND_SEAT:g} diameters behind the seat, no bearing given"
+    if bearings is not None:
+        where = "the bearing, behind it up to the rotor not counted" if side == "motor" else "the bearing"
     softest, stiffest, middle = found[0], found[-1], found[len(found) // 2]
     return Spring(
         name=f"{side} shaft", stiffness=Bounds(low=softest[1], nominal=middle[1], high=stiffest[1]),

@@ -83,17 +83,17 @@ def turn_error(drive: Drive, working: Working, train: Train | Missing, limit: fl
     finding = compare(
         check=CHECK, subject=subject, value=value, limit=limit, unit=working.unit, at_least=False, path=path,
         message=f"{message}; both sides together may make {three(limit)} {working.unit}",
-        remedy=_remedy(family),
+        remedy=_remedy(family, working),
     )  # fmt: skip
     if finding.status == "fail" and family in BOUNDED:
         return replace(finding, status="warn", message=f"{finding.message}. It is an upper bound, so this is a warning")
     return finding
 
 
-def _remedy(family: str) -> str:
+def _remedy(family: str, working: Working) -> str:
     if family in JOINTS:
         return "a smaller angle between the shafts, a double joint in the right phase, or a constant-velocity family"
-    return "shafts better in line (drive.alignment as measured), or a screw of less lead"
+    return f"shafts better in line (drive.alignment as measured), or {working.less_travel}"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -114,8 +114,9 @@ def _settled(working: Working, train: Train, limit: float) -> Finding:
     finding = compare(
         check=CHECK, subject="settled", value=value, limit=limit, unit=working.unit, at_least=False,
         path=_path(working),
-        message=f"after settling, approached from both sides, the carriage stands within a band of {three(value)} "
-        f"{working.unit}: friction {nm(friction)} can hold the shaft train wound up to either side, {words}; at most "
+        message=f"after settling, approached from both sides, the {working.moved} stands within a band of "
+        f"{three(value)} {working.unit}: friction {nm(friction)} can hold the shaft train wound up to either side, "
+        f"{words}; at most "
         f"{three(limit)} {working.unit}. The standing torque of {nm(abs(holding))} adds a constant "
         f"{three(abs(band.nominal))} "
         f"{working.unit}, which can be compensated",
@@ -138,7 +139,7 @@ def _softened(working: Working, finding: Finding) -> Finding:
     """With a scale at the carriage the loss is in the loop, not in the position: a fail becomes a warning."""
     if finding.status != "fail" or working.data.asked.feedback != "carriage":
         return finding
-    message = f"{finding.message}. The scale at the carriage takes it out of the position, not out of the control loop"
+    message = f"{finding.message}. The scale {working.where} takes it out of the position, not out of the control loop"
     return replace(finding, status="warn", message=message)
 
 
@@ -149,7 +150,7 @@ def _stiffer(working: Working, limit: float, torque: float, play: float, train: 
         return f"a coupling without backlash: its play alone is {three(play * working.scale)} {working.unit}"
     others = sum(1.0 / spring.stiffness.low for spring in train.stubs)
     spare = room / torque - others if torque > 0.0 else 0.0
-    less = f"friction torque of at most {nm(room * train.stiffness.low / 2.0)}, or a screw of less lead"
+    less = f"friction torque of at most {nm(room * train.stiffness.low / 2.0)}, or {working.less_travel}"
     if spare <= 0.0:
         return f"shorter or thicker shaft ends, as they alone wind up too far; or a {less}"
     return f"a coupling of at least {three(1.0 / spare)} {STIFFNESS}, or a {less}"

@@ -73,7 +73,22 @@ class Working:
     @property
     def where(self) -> str:
         """Where the travel is seen."""
-        return "at the carriage" if self.unit == "µm" else "at the load"
+        return f"at the {self.moved}"
+
+    @property
+    def moved(self) -> str:
+        """What the drive moves, in words."""
+        return "carriage" if self.data.axis_kind == "screw" else "load"
+
+    @property
+    def less_travel(self) -> str:
+        """What makes the moved part go less far in a turn of the coupling, in words."""
+        return "a screw of less lead" if self.data.axis_kind == "screw" else "a larger ratio"
+
+    @property
+    def more_travel(self) -> str:
+        """What makes the moved part go farther in a turn of the coupling, in words."""
+        return "a screw of more lead" if self.data.axis_kind == "screw" else "a smaller ratio"
 
     @property
     def friction_torque(self) -> float:
@@ -157,8 +172,8 @@ class Working:
                 reason="the motor's peak torque is not given", supply="give drive.motor.peak_torque"
             )
         how = (
-            f"the motor's peak torque, {nm(motor.peak_torque)}, against a blocked carriage, times {three(motor.onset)} "
-            "for its sudden onset"
+            f"the motor's peak torque, {nm(motor.peak_torque)}, against a blocked {self.moved}, times "
+            f"{three(motor.onset)} for its sudden onset"
         )
         return Case(
             subject="blocked carriage", torque=motor.peak_torque * motor.onset, how=how, path="drive.motor.peak_torque"

@@ -260,10 +260,13 @@ class Tolerances:
 class Alignment:
     """Misalignment of the shafts as set up and measured; takes the place of what adapter and tolerances would give."""
 
-    parallel: float = at_least_zero("Parallel offset of the shafts.", default=0.0, example="0.03")
-    angular: float = described(
-        "Angle between the shafts.", quantity="angle", least=0.0, most=45.0, default=0.0, example="0.1"
+    parallel: float | None = at_least_zero(
+        "Parallel offset of the shafts. Without it, from adapter, frames and tolerances.", default=None, example="0.03"
     )
+    angular: float | None = described(
+        "Angle between the shafts. Without it, from adapter, frames and tolerances.", quantity="angle", least=0.0,
+        most=45.0, default=None, example="0.1",
+    )  # fmt: skip
     axial: float = at_least_zero("Axial movement of the shafts against each other, to either side.", default=0.0)
 
 
@@ -316,10 +319,10 @@ class Asked:
         "does not (Shigley, 9th ed., p. 390).",
         quantity="number", least=1.0, most=20.0, default=None, example="4",
     )  # fmt: skip
-    shaft_stress: float = _over_zero(
-        "Greatest shear stress of the shafts; 40 MPa is a textbook value for plain carbon steel with keyseats "
-        "(memory).",
-        "pressure", default=40.0, report_default=True,
+    shaft_stress: float | None = _over_zero(
+        "Greatest shear stress of the shafts. Without it that of plain carbon steel: 40 MPa with a keyseat (memory), "
+        "53.3 MPa without (the ASME code of shafts takes 25 % off for keyseats).",
+        "pressure", default=None, example="80",
     )  # fmt: skip
     misalignment_sum: str = described(
         "How tolerances add up: all at their worst, or as the root of the sum of squares.", default="worst case",

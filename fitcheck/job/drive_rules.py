@@ -17,6 +17,32 @@ def _screw(screw: ScrewDrive, path: str) -> Iterator[Complaint]:
             "found neither the screw's inertia nor both its diameter and its length; needed is one of them: "
             "inertia, or diameter and length",
         )
+    for name, unit in (("counterbalance_mass", "kg"), ("counterbalance_force", "N")):
+        value = getattr(screw, name)
+        if value and screw.incline == 0.0:
+            yield Complaint(
+                f"{path}.{name}",
+                f"found {value:g} {unit} on a horizontal axis; needed is an incline, such as 90 for a vertical axis",
+            )
+    yield from _travel(screw, path)
+
+
+def _travel(screw: ScrewDrive, path: str) -> Iterator[Complaint]:
+    """Strokes that leave the screw: the carriage's places after each move, from where the cycle begins."""
+    if screw.length is None:
+        return
+    place = low = high = 0.0
+    for index, move in enumerate(screw.moves):
+        end = place + move.stroke
+        low, high = min(low, end), max(high, end)
+        if high - low > screw.length:
+            yield Complaint(
+                f"{path}.moves.{index}.stroke",
+                f"found {move.stroke:g} mm, with which the moves reach over {high - low:g} mm; needed is at most the "
+                f"screw's length, {screw.length:g} mm",
+            )
+            return
+        place = end if move.then == "stays" else place
 
 
 def _moves(move: Move | Turn, path: str) -> Iterator[Complaint]:
@@ -34,6 +60,17 @@ def _drive(drive: DriveData, path: str) -> Iterator[Complaint]:
         yield Complaint(
             f"{path}.kind", f"found kind {drive.kind!r} without its group; needed is the group {drive.kind!r}"
         )
+    # What is asked in mm of a turning load, or in degrees of a carriage, would be asked of nothing.
+    if drive.axis_kind == "rotary" and drive.screw is None:
+        wrong: tuple[str, ...] = ("repeatability", "following_error")
+        needed = "angular_repeatability, for a turning load"
+    elif drive.axis_kind == "screw" and drive.rotary is None:
+        wrong, needed = ("angular_repeatability",), "repeatability, for a carriage on a screw"
+    else:
+        return
+    for name in wrong:
+        if getattr(drive.asked, name) is not None:
+            yield Complaint(f"{path}.asked.{name}", f"found a limit for another kind of drive; needed is {needed}")
 
 
 def _motor(motor: MotorData, path: str) -> Iterator[Complaint]:

@@ -238,6 +238,8 @@ class _Reader:
     def text(self, shape: Shape, value: Any, path: str) -> str | None:
         choices = shape.describe.choices
         example = f", such as {shape.describe.example}" if shape.describe.example else ""
+        if isinstance(value, (int, float)) and str(value) in choices:
+            return str(value)  # a name that looks like a number, such as property class 10.9, needs no quotes
         if choices and value not in choices:
             near = difflib.get_close_matches(str(value)[:60].lower(), [choice.lower() for choice in choices], n=1)
             guess = next((f"; did you mean {choice!r}?" for choice in choices if [choice.lower()] == near), "")

@@ -85,8 +85,10 @@ class Ratings:
         quantity="number", least=0.0, most=3.0, default=0.0,
     )  # fmt: skip
     flexing_span: float | None = above_zero(
-        "Distance between the two flexing planes of a double coupling.", default=None, example="20"
-    )
+        "Distance between the two flexing planes of a double coupling; of another one that bends, the length that "
+        "flexes. Without it, from what the bores leave of the coupling.",
+        default=None, example="20",
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -95,6 +95,9 @@ def _reference(shape: Shape, definitions: dict[str, Schema]) -> Schema:
 
 def _text(shape: Shape) -> Schema:
     choices = shape.describe.choices
+    numbers = [float(choice) for choice in choices if re.fullmatch(NUMBER, choice)]  # taken without quotes, too
+    if numbers:
+        return {"anyOf": [{"enum": list(choices)}, {"enum": numbers}]}
     return {"enum": list(choices)} if choices else {"type": "string", "pattern": r"\S"}
 
 

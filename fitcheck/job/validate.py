@@ -14,11 +14,13 @@ from typing import Any
 from fitcheck.errors import TableError
 from fitcheck.job.complaint import Complaint
 from fitcheck.job.drive_rules import RULES as DRIVE_RULES
+from fitcheck.job.key_rules import hub_key, job_keys
 from fitcheck.job.model import (
     ACROSS,
     Bolts,
     Coupling,
     Hub,
+    Job,
     Keyseat,
     Machine,
     OwnTool,
@@ -191,6 +193,7 @@ def _hub(hub: Hub, path: str) -> Iterator[Complaint]:
             f"found a bore length of {_number(hub.bore_length)}; needed is at most the hub's length, "
             f"{_number(hub.length)}",
         )
+    yield from hub_key(hub, path)
     kind = "set screw" if "set screw" in hub.fastening else "cap screw"
     for index, screw in enumerate(hub.screws):
         place = f"{path}.screws.{index}"
@@ -321,6 +324,7 @@ _RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
     Machine: _machine,
     Hub: _hub,
     Coupling: _coupling,
+    Job: job_keys,
     OwnTool: _own_tool,
     **DRIVE_RULES,
 }

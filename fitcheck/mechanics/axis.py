@@ -133,12 +133,14 @@ class ScrewAxis:
 
     @property
     def standing_force(self) -> float:
-        """Force on the nut against positive travel without any friction, N: g sin(b) m - g m_cb - F_cb + F_ext.
+        """Force on the nut against positive travel without any friction, N: g sin(b) m -+ (g m_cb + F_cb) + F_ext.
 
-        A counterbalance mass hangs freely, so it pulls with its full weight whatever the incline.
+        A counterbalance mass hangs freely, so it pulls with its full weight whatever the incline. It pulls up the
+        slope, which is against positive travel where that goes down (a negative incline).
         """
         slope = GRAVITY * self.moving_mass * sin(radians(self.incline_deg))
-        return slope - GRAVITY * self.counterbalance_mass - self.counterbalance_force + self.external_force
+        balance = GRAVITY * self.counterbalance_mass + self.counterbalance_force
+        return slope - (balance if self.incline_deg >= 0.0 else -balance) + self.external_force
 
     @property
     def friction_force(self) -> float:

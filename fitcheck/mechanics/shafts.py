@@ -16,6 +16,12 @@ KEYSEAT_CONCENTRATION = 3.0
 """Rise of the torsional stress at the bottom corner of an end-milled keyseat, first estimate of Shigley, table 7-1,
 fillet 0.02 d (memory), on the nominal stress of the full shaft."""
 
+KEYED_SHAFT_STRESS = 40e6
+"""Pa; allowed shear stress of shafts of plain carbon steel with keyseats, a textbook value (memory)."""
+
+PLAIN_SHAFT_STRESS = KEYED_SHAFT_STRESS / 0.75
+"""Pa; the same without keyseats: the ASME code of shafts takes 25 % off for keyseats (read in two accounts of it)."""
+
 GRIP_SHARE = 1.0 / 3.0
 """Share of the gripped length that still winds up: 1/3, the mean angle of a shaft whose torque falls linearly along the
 grip (computed); that a clamp hub takes the torque so is common practice, no source."""

@@ -49,9 +49,12 @@ def losses(axis: Axis, phases: tuple[Phase, ...]) -> float:
             continue
         if isinstance(axis, ScrewAxis):
             mass = axis.moving_mass
-            slope = G * (mass * sin(radians(axis.incline_deg)) - axis.counterbalance_mass)
+            # the counterbalance pulls uphill, which positive travel goes against where it goes downhill
+            uphill = 1 if axis.incline_deg >= 0 else -1
+            balance = uphill * (axis.counterbalance_mass * G + axis.counterbalance_force)
+            slope = G * mass * sin(radians(axis.incline_deg)) - balance
             friction = axis.guide_friction * mass * G * cos(radians(axis.incline_deg)) + axis.seal_friction
-            nut = slope - axis.counterbalance_force + axis.external_force + way * friction
+            nut = slope + axis.external_force + way * friction
             if axis.efficiency_on_inertia:
                 nut += (mass + axis.counterbalance_mass) * phase.acceleration
             drag = axis.nut_friction * axis.nut_preload * axis.lead_mm / 1000 / (2 * pi) + axis.bearing_drag

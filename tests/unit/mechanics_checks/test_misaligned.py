@@ -85,7 +85,10 @@ def test_rigid_shafts_bend_and_load_their_bearings(build):
     # Stubs from the bearing to the hub: 8 + 9 of 8 mm, 10 + 9 of 10 mm, the coupling of 40 between them not bending.
     # Integrals of a cantilever with end force F and moment M: u and phi solved for 0.1 mm and 0.
     found = build.work(
-        build.job(("  motor: {inertia", "  alignment: {parallel: 0.1}\n  motor: {inertia"), ("double slit", "rigid"))
+        build.job(
+            ("  motor: {inertia", "  alignment: {parallel: 0.1, angular: 0}\n  motor: {inertia"),
+            ("double slit", "rigid"),
+        )
     )
     near, far, whole = 0.019, 0.059, 0.076
     soft = [206e9 * pi / 64 * d**4 for d in (0.010, 0.008)]

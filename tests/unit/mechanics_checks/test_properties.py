@@ -100,7 +100,7 @@ def test_rigid_is_judged_by_the_bearings(build):
     assert [f.subject for f in fails] == ["motor bearing", "actuator bearing"]
     assert all(f.status == "fail" and f.unit == "N" for f in fails)
     fine = float(re.search(r"aligned to ([\d.]+) mm", fails[0].remedy)[1])
-    aligned = ("  motor: {inertia", f"  alignment: {{parallel: {0.99 * fine}}}\n  motor: {{inertia")
+    aligned = ("  motor: {inertia", f"  alignment: {{parallel: {0.99 * fine}, angular: 0}}\n  motor: {{inertia")
     again = build.work(build.job(("family: double slit", "family: rigid"), aligned))
     assert again["misalignment", "motor bearing"].status == "pass"
 

@@ -227,13 +227,15 @@ def test_universal_joint_ripples(build):
 
 def test_a_sliding_disc_turns_evenly_at_any_offset_and_as_a_joint_at_an_angle(build):
     disc = ("family: double slit", "family: oldham")
-    aside = build.work(build.job(disc, ("  motor: {inertia", "  alignment: {parallel: 0.5}\n  motor: {inertia")))
+    offset = ("  motor: {inertia", "  alignment: {parallel: 0.5, angular: 0}\n  motor: {inertia")
+    aside = build.work(build.job(disc, offset))
     assert aside["wind-up", "turn error"].value == pytest.approx(0.0, abs=1e-12)
     both = build.work(
         build.job(disc, ("  motor: {inertia", "  alignment: {parallel: 0.5, angular: 2}\n  motor: {inertia"))
     )
     joint = ("family: double slit", "family: universal joint")
-    same = build.work(build.job(joint, ("  motor: {inertia", "  alignment: {angular: 2}\n  motor: {inertia")))
+    angle = ("  motor: {inertia", "  alignment: {parallel: 0, angular: 2}\n  motor: {inertia")
+    same = build.work(build.job(joint, angle))
     assert both["wind-up", "turn error"].value == pytest.approx(same["wind-up", "joint ripple"].value)
 
 

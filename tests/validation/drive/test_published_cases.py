@@ -72,8 +72,8 @@ def test_w5_2_square_key():
 def test_w8_4_oldham_sliding_speed():
     # Scilab companion 16689419911 (and askfilo): 160 rpm, 18 mm: 0.3016 m/s.
     found = findings(
-        "  rotary: {inertia: 1}\n  motor: {top_speed: 160}\n  alignment: {parallel: 18}\n", "parallel: 20, angular: 1",
-        family="oldham",
+        "  rotary: {inertia: 1}\n  motor: {top_speed: 160}\n  alignment: {parallel: 18, angular: 0}\n",
+        "parallel: 20, angular: 1", family="oldham",
     )  # fmt: skip
     assert "slides with up to 302 mm/s" in found["misalignment", "parallel"].message
     assert 160 * 2 * pi / 60 * 18 == pytest.approx(301.6, abs=0.05)
@@ -82,7 +82,7 @@ def test_w8_4_oldham_sliding_speed():
 def test_w8_1_hooke_joint_at_twenty_degrees():
     # Khurmi by a Scilab companion: one joint at 20 degrees makes 500 rpm of 469.85 to 532.09.
     found = findings(
-        "  screw: {lead: 5, inertia: 1e-5, moving_mass: 1}\n  alignment: {angular: 20}\n"
+        "  screw: {lead: 5, inertia: 1e-5, moving_mass: 1}\n  alignment: {parallel: 0, angular: 20}\n"
         "  asked: {repeatability: 5 mm}\n",
         "torsional_stiffness: 100, parallel: 1, angular: 45, backlash: 0", family="universal joint",
     )  # fmt: skip
