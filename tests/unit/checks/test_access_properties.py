@@ -3,6 +3,7 @@
 import itertools
 from math import cos, radians, sin
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -135,6 +136,38 @@ def test_a_smaller_swing_between_re_seatings(build, word, kind, window, swings):
     no_worse(widths(build, wide, taken), widths(build, narrow, taken))
 
 
+@settings(max_examples=40, deadline=None)
+@given(
+    word=every_tool, kind=kinds, window=windows, less=st.tuples(shares, shares, shares),
+    what=st.sampled_from(("radius of a part", "arm's reach", "arm's width", "all")),
+)  # fmt: skip
+def test_a_shorter_or_thinner_tool_of_the_trade(build, word, kind, window, less, what):
+    # The standards' tools themselves, each part of them made smaller after it is looked up; what stays outside, and how
+    # high, is left as it is: a shorter leg brings an arm nearer to the wall, and may well hinder.
+    from fitcheck.checks import access
+
+    def smaller(tool):
+        parts, arm = tool.parts, tool.arm
+        if what in ("radius of a part", "all"):
+            parts = tuple(build.replace(part, radius=part.radius * less[0]) for part in parts)
+        if arm is not None and what != "radius of a part":
+            length, wide = (
+                share if what in (name, "all") else 1.0 for share, name in zip(less[1:], NAMES, strict=True)
+            )
+            bars = tuple(
+                build.replace(bar, length=bar.length * length, half_width=bar.half_width * wide) for bar in arm.bars
+            )
+            arm = build.replace(arm, bars=bars)
+        return build.replace(tool, parts=parts, arm=arm)
+
+    taken, loaded = windowed(build, *window), with_tool(build, word, kind)
+    before, usual = widths(build, loaded, taken), access.tools_for
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(access, "tools_for", lambda *asked: tuple(smaller(tool) for tool in usual(*asked)))
+        no_worse(before, widths(build, loaded, taken))
+
+
+NAMES = ("arm's reach", "arm's width")
 FLANGE_ANGLES = st.floats(0.0, 360.0)
 
 

@@ -1,11 +1,12 @@
 import itertools
 import re
 from dataclasses import replace
-from math import asin, degrees, hypot, sqrt
+from math import asin, atan2, degrees, hypot, sqrt
 
 import pytest
 
 from fitcheck.checks import wrench_access
+from fitcheck.checks.access import reaches
 
 KEY = 2.5 / (2 * sqrt(3) / 2)
 """Radius over the corners of a 2.5 mm hexagon (the key of an M3 cap screw, ISO 2936): 1.443 mm."""
@@ -185,3 +186,26 @@ def test_a_larger_window_never_makes_it_worse(build):
     assert widths[0] == 0.0
     assert widths[-1] > 15.0
     assert all(b >= a - 0.02 for a, b in itertools.pairwise(widths))
+
+
+@pytest.mark.parametrize("offset", [0.0, 9.0, -9.0])
+def test_two_windows_in_one_wall_are_two_closed_form_ranges(build, offset):
+    # Each window's edges as above; the second one is cut out of the first one's wall, whose corners are 7.5 apart.
+    windows = ((30.0, 90.0), (142.5, 172.5))
+
+    def in_second(triangle):
+        s, x, y = (sum(corner[i] for corner in triangle) / 3.0 for i in range(3))
+        return windows[1][0] < degrees(atan2(y, x)) % 360.0 < windows[1][1] and 10.0 < s < 32.0
+
+    wall = build.wall(20.0, 0.0, 60.0, window=(*windows[0], 10.0, 32.0))
+    taken = build.measurement(build.obstacles((), [one for one in wall if not in_second(one)]))
+    drive = build.drive(build.job(**motor_only(build, offset=offset), require={"tools": ("hex driver",)}), taken)
+    (reach,) = reaches(drive, drive.placed, "motor", 1)
+    expected = [free_angles(20.0, *window, offset, KEY) for window in windows]
+    assert len(reach.free) == 2
+    for start, stop in expected:
+        # The range that begins nearest to where it should.
+        gap = min(reach.free, key=lambda gap: abs((gap.start - start + 180.0) % 360.0 - 180.0))
+        assert (gap.start - start + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=0.04)
+        assert gap.width == pytest.approx(stop - start, abs=0.04)
+        assert gap.width <= stop - start + 1e-9
