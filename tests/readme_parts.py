@@ -26,6 +26,11 @@ README = ROOT / "README.md"
 FAILING = "sample_assemblies/failing/z-screw-head-rubs.fit.yaml"
 MEASURED = "sample_assemblies/passing/z-full-assembly.step"
 
+DRIVEN = "sample_assemblies/passing/z-with-drive.fit.yaml"
+READINGS = "sample_assemblies/readings/z-coupling.csv"
+COLOURED = ("check", "measure")
+"""Commands that take --color."""
+
 MUST_HOLD = {
     "pilot-alignment": "offset and tilt of one pilot bore to the other are small enough",
     "pilot-fit": "the registers go into their pilot bores with little play, and are not too high for them",
@@ -62,7 +67,7 @@ def output(*argv: str) -> str:
         os.environ["FITCHECK_CACHE"] = folder
         os.chdir(ROOT)
         try:
-            command([*argv, "--color", "never"])
+            command([*argv, *(["--color", "never"] if argv[0] in COLOURED else [])])
         finally:
             os.chdir(before)
             if cache is None:
@@ -136,6 +141,8 @@ PARTS: dict[str, Callable[[], str]] = {
     "example-fail": lambda: console("check", FAILING),
     "example-measure": lambda: console("measure", MEASURED),
     "example-finding": finding,
+    "example-advise": lambda: console("advise", DRIVEN),
+    "example-bench": lambda: console("bench", READINGS, "--rated-torque", "3"),
     "checks": lambda: table(CHECKS),
     "work-checks": lambda: table(WORK),
 }

@@ -8,6 +8,7 @@ from typing import Any
 
 from fitcheck.checks.result import Result
 from fitcheck.measurement.model import Measurement
+from fitcheck.report.cautions import cautions_for
 
 
 def finite(value: Any) -> Any:
@@ -26,8 +27,9 @@ def _text(value: dict[str, Any]) -> str:
 
 
 def check_json(result: Result) -> str:
-    """One object of format `fitcheck.result/1`, ending in a newline."""
-    return _text(result.to_dict())
+    """One object of format `fitcheck.result/1` with the report's cautions, ending in a newline."""
+    held = [finding.check for job in result.jobs for finding in job.findings]
+    return _text({**result.to_dict(), "cautions": list(cautions_for(held))})
 
 
 def measure_json(measurement: Measurement) -> str:

@@ -12,6 +12,7 @@ from collections import Counter
 
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
+from fitcheck.report.cautions import cautions_for
 from fitcheck.report.page import clean
 from fitcheck.report.wording import NOTHING_CHECKED, measured, where
 
@@ -27,8 +28,11 @@ def check_junit(result: Result) -> str:
     """The XML document, ending in a newline."""
     root = ET.Element("testsuites", name="fitcheck")
     totals: Counter[str] = Counter()
-    for job in result.jobs:
+    held = [finding.check for job in result.jobs for finding in job.findings]
+    for number, job in enumerate(result.jobs):
         suite, counts = _suite(job)
+        if number == 0:
+            ET.SubElement(suite, "system-out").text = _xml(" ".join(cautions_for(held)))
         root.append(suite)
         totals += counts
     _count(root, totals)

@@ -18,6 +18,7 @@ from fitcheck import __version__
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
 from fitcheck.report.as_json import finite
+from fitcheck.report.cautions import cautions_for
 from fitcheck.report.page import clean
 from fitcheck.report.wording import NOTHING_CHECKED, measured, where
 
@@ -91,6 +92,7 @@ def check_sarif(result: Result, *, base: str | None = None) -> str:
                 ],
                 "columnKind": "unicodeCodePoints",
                 "results": results,
+                "properties": {"cautions": list(cautions_for(rules))},
             }
         ],
     }

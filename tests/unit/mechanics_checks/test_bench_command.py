@@ -3,6 +3,7 @@
 import json
 import math
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -225,3 +226,12 @@ def test_a_free_torque_of_none_is_the_default(tmp_path, capsys):
     assert told(capsys, path, "--free-torque", "0")[1] == told(capsys, path)[1]
     assert main(["bench", path, "--confidence", "much"]) == 2
     assert "much is no confidence; give a share between 0 and 1" in capsys.readouterr().err
+
+
+def test_the_sample_of_the_readme_holds_what_it_was_made_with(capsys):
+    # sample_assemblies/README.md: 400 N·m/rad, no play.
+    code, found = told(capsys, str(Path(__file__).parents[3] / "sample_assemblies/readings/z-coupling.csv"))
+    assert code == 0
+    assert found["torsional_stiffness"]["low"] < 400 < found["torsional_stiffness"]["high"]
+    assert abs(found["backlash"]["value"]) < found["backlash"]["error"]
+    assert found["held_below_slip"] is None

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from fitcheck.checks.finding import Finding
+from fitcheck.checks.finding import Finding, not_checked
 from fitcheck.checks.result import JobResult, Result
 from fitcheck.report.as_json import check_json, measure_json
 from fitcheck.report.html import check_html
@@ -37,6 +37,19 @@ def test_result_json_has_the_contract_s_shape(samples):
     assert got["jobs"][2]["error"] is None
     assert got["jobs"][3]["error"].endswith("'bor' is no key")
     assert got["jobs"][3]["findings"] == []
+
+
+@pytest.mark.parametrize(("check", "work"), [("wind-up", True), ("shaft-gap", False)])
+def test_every_format_carries_the_cautions_once(check, work):
+    found = not_checked(check, "coupling", "nothing is known", "give it")
+    result = Result(jobs=(JobResult(name="a", findings=(found,)), JobResult(name="b", findings=(found,))))
+    brake = "A vertical axis needs a brake or a counterbalance"
+    for text in (check_json(result), check_junit(result), check_sarif(result)):
+        assert text.count("Rotating parts: guard them.") == 1
+        assert text.count("the numbers that were given") == 1
+        assert text.count(brake) == int(work)
+    assert brake in json.loads(check_json(result))["cautions"][2] or not work
+    assert len(json.loads(check_sarif(result))["runs"][0]["properties"]["cautions"]) == (6 if work else 4)
 
 
 def test_measurement_json_has_the_contract_s_shape(samples):
