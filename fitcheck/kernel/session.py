@@ -25,6 +25,10 @@ Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
 Point: TypeAlias = "tuple[float, float, float]"
 T = TypeVar("T")
 
+SPLINE_VOLUME = 1e-3
+"""Part of a volume by which its integral over B-splines may be off. Found within 2e-5, and as quick as the other one.
+A third of it takes a second on surfaces with hundreds of knots."""
+
 
 class Session:
     """One worker's state: the shapes of the file that was read last."""
@@ -57,7 +61,7 @@ class Session:
             mine = faces[before:]
             volume = None
             if leaf.solid and all(face["kind"] != "none" for face in mine):
-                volume = _volume(leaf.shape)
+                volume = _volume(leaf.shape, all(face["native"] for face in mine))
             if volume is not None and volume < 0.0:
                 # The shell is inside out: every face claims the wrong side.
                 volume = -volume
@@ -162,10 +166,14 @@ class Session:
         return found
 
 
-def _volume(shape: TopoDS_Shape) -> float | None:
+def _volume(shape: TopoDS_Shape, analytic: bool) -> float | None:
     properties = GProp_GProps()
     try:
-        BRepGProp.VolumeProperties_s(shape, properties)
+        # The kernel's quick integral is exact on analytic faces and 0.3% off on B-splines.
+        if analytic:
+            BRepGProp.VolumeProperties_s(shape, properties)
+        else:
+            BRepGProp.VolumeProperties_s(shape, properties, SPLINE_VOLUME, False, False)
     except Exception:
         # A broken face spoils the volume and nothing else.
         return None

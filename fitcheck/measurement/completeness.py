@@ -14,6 +14,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fitcheck.measurement.placements import untold
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -90,7 +92,7 @@ def promise(data: bytes, *, huge: bool = True) -> Promise:
     return Promise(
         solids=len(found.solids),
         faces=len(found.promised_faces()),
-        faults=found.faults(sorted(elsewhere)),
+        faults=(*found.faults(sorted(elsewhere)), *untold(bare)),
         huge=_huge_value(bare) if huge else None,
     )
 

@@ -123,8 +123,9 @@ def _measured(
         warnings=(),
     )
     if len(survey.units) > 1:
+        scaled = f", then all were scaled as if the {survey.units[0]} were {options.unit}" if options.unit else ""
         warnings.append(
-            f"the file declares several length units ({', '.join(survey.units)}); each part was read in its own"
+            f"the file declares several length units ({', '.join(survey.units)}); each part was read in its own{scaled}"
         )
     roles, candidates = _candidates(survey, bores, named, warnings)
     chosen = _choose(survey, candidates, options, warnings)

@@ -45,11 +45,23 @@ def _refuse_others(path: str, data: bytes) -> None:
         msg = "the file is empty; export it again"
     elif head.startswith(b"version https://git-lfs"):
         msg = "this is a Git LFS pointer, not the STEP file itself; run 'git lfs pull'"
+    elif data.startswith((b"\xff\xfe", b"\xfe\xff")) or (HEAD in head.replace(b"\0", b"") and HEAD not in head):
+        msg = "the STEP file is stored as UTF-16 text, which no STEP reader takes; export it again, or save it as UTF-8"
+    elif data.startswith(b"\xef\xbb\xbf"):
+        msg = "a byte order mark stands before ISO-10303-21, which the STEP reader cannot take; save it without one"
     elif HEAD not in head:
         msg = (
             "this is no STEP file: it does not begin with ISO-10303-21; export the part as STEP (AP203, AP214 or AP242)"
         )
-    elif TAIL not in data[-4096:]:
+    elif not _ends_well(data):
         msg = "the STEP file is cut off: END-ISO-10303-21 is missing at its end; export or copy it again"
     if msg:
         raise StepFileError(msg, path)
+
+
+def _ends_well(data: bytes) -> bool:
+    """Whether the file has its last line, behind which a signature may stand (ISO 10303-21, edition 3)."""
+    if TAIL in data[-4096:]:
+        return True
+    end = data.rfind(TAIL)
+    return end >= 0 and data[end:].find(b"SIGNATURE") >= 0 and data[end:].rstrip().endswith(b"ENDSEC;")

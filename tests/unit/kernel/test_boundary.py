@@ -60,11 +60,74 @@ WRONG = {
     "truncated": (
         lambda path, good: path.write_bytes(good.read_bytes()[:-2000]), "cut off: END-ISO-10303-21 is missing",
     ),
+    "wide letters": (
+        lambda path, good: path.write_bytes(good.read_text().encode("utf-16")), "stored as UTF-16 text",
+    ),
+    "wide letters without a mark": (
+        lambda path, good: path.write_bytes(good.read_text().encode("utf-16-le")), "stored as UTF-16 text",
+    ),
+    "byte order mark": (
+        lambda path, good: path.write_bytes(b"\xef\xbb\xbf" + good.read_bytes()), "a byte order mark stands before",
+    ),
+    "cut off in a signature": (
+        lambda path, good: path.write_bytes(good.read_bytes() + SIGNATURE[:-9]), "cut off: END-ISO-10303-21 is missing",
+    ),
     "folder": (lambda path, _: path.mkdir(), "is a folder; a STEP file is needed"),
     "missing": (lambda path, _: None, "there is no such file"),
     "points only": (_text(POINTS), "export"),
     "nonsense data": (_text(POINTS.replace("CARTESIAN_POINT", "?!").replace("ENDSEC", "ENDSEQ")), "export"),
 }  # fmt: skip
+
+
+def _schema(text, name):
+    changed, count = re.subn(r"FILE_SCHEMA\s*\(\s*\(.*?\)\s*\)\s*;", f"FILE_SCHEMA(('{name}'));", text, flags=re.DOTALL)
+    assert count == 1
+    return changed
+
+
+# As the editions name themselves in files (from memory): AP203 first and second, AP214 of the committee and the three
+# of the standard, AP242 first to third.
+EDITIONS = [
+    "CONFIG_CONTROL_DESIGN",
+    "AP203_CONFIGURATION_CONTROLLED_3D_DESIGN_OF_MECHANICAL_PARTS_AND_ASSEMBLIES_MIM_LF { 1 0 10303 403 2 1 2 }",
+    "AUTOMOTIVE_DESIGN_CC2 { 1 2 10303 214 -1 1 5 4 }", "AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }",
+    "AUTOMOTIVE_DESIGN { 1 0 10303 214 3 1 1 }",
+    "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 1 1 4 }",
+    "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }",
+    "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 4 1 4 }",
+]  # fmt: skip
+
+SIGNATURE = (
+    b"\nSIGNATURE;\n" + b"MIIBhwYJKoZIhvcNAQcCoIIBeDCCAXQCAQExDzANBglghkgBZQMEAgEFADALBgkq\n" * 120 + b"ENDSEC;\n"
+)
+
+WRITINGS = {
+    "signed (edition 3)": lambda data: data + SIGNATURE,
+    "anchors (edition 3)": lambda data: data.replace(b"DATA;", b"ANCHOR;\n<origin> = #10;\nENDSEC;\nDATA;", 1),
+    "two line ends": lambda data: data.replace(b"\n", b"\r\n"),
+    "old line ends": lambda data: data.replace(b"\n", b"\r"),
+    "one line": lambda data: data.replace(b"\n", b""),
+    "comments": lambda data: data.replace(b";\n#1", b"; /* #99 = ( ' */\n#1"),
+}
+
+
+@pytest.mark.parametrize("name", EDITIONS)
+def test_each_edition_is_read(kernel, tmp_path, good, name):
+    path = tmp_path / "plate.step"
+    path.write_text(_schema(good.read_text(), name))
+    found = measure_file(str(path), None, kernel)
+    assert (found.complete, found.warnings) == (True, measure_file(str(good), None, kernel).warnings)
+    assert found.ends[0].pilot.diameter == pytest.approx(38.1, abs=1e-9)
+
+
+@pytest.mark.parametrize("name", WRITINGS)
+def test_each_way_of_writing_is_read(kernel, tmp_path, good, name):
+    path = tmp_path / "plate.step"
+    path.write_bytes(WRITINGS[name](good.read_bytes()))
+    assert path.read_bytes() != good.read_bytes()
+    found = measure_file(str(path), None, kernel)
+    assert found.complete, found.warnings
+    assert found.ends[0].pilot.diameter == pytest.approx(38.1, abs=1e-9)
 
 
 @pytest.mark.parametrize("name", WRONG)
