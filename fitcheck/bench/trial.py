@@ -215,6 +215,7 @@ def trial_text(trial: Trial) -> str:
 def _interval(name: str, value: float | None, error: float | None, sure: str, why: str) -> str:
     if value is None or error is None:
         return f"{name}: not told, as {why}"
+    value = 0.0 if abs(value) < 1e-12 else value  # what rounding leaves of none
     words = f"{name}: {degrees(value):.3g}° ± {degrees(error):.2g}° ({sure})"
     return f"{words}, not told apart from none" if abs(value) <= error else words
 

@@ -124,8 +124,17 @@ def _remedy(drive: Drive, side: str, hub: Hub, held: Held, needed: float) -> str
     closer = "" if play is None else f"bore and shaft with at most {three(play)} mm of play, "
     return (
         f"a clamp that holds {much}: {closer}a higher tightening torque (screws of a higher property class), larger or "
-        "more screws, a two-piece clamp or a key"
+        f"more screws, a two-piece clamp or a key{_assumed_cut(hub)}"
     )
+
+
+def _assumed_cut(hub: Hub) -> str:
+    """What tells more, where the verdict rests on how far a hub is taken to be freed from its body."""
+    given = holding_of(hub)
+    if hub.fastening != "clamp" or given.cross_cut is not None or given.hinge is not None:
+        return ""
+    place = "holding.slip_torque from its maker or a bench, or holding.cross_cut or .hinge"
+    return f"; where this hub closes more freely than is assumed, {place}"
 
 
 def _stress(drive: Drive, side: str, index: int, screw: Screw, hub: Hub) -> Finding:

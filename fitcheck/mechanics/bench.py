@@ -210,6 +210,8 @@ def _outliers(design: Floats, twist: Floats, keep: Flags) -> tuple[int, ...]:
     import numpy as np
 
     left, found = keep.copy(), []
+    if not twist.any():
+        return ()  # nothing twists, so nothing stands out
     while int(left.sum()) > LEAST_READINGS:
         index = np.nonzero(left)[0]
         part = design[index][:, _present(design[index])]
@@ -300,8 +302,8 @@ def _enough(count: int, torque: Floats, slipped: int, outliers: int) -> None:
     if count < LEAST_READINGS:
         lost = f", after {slipped} from the onset of slip on and {outliers} outliers" if slipped or outliers else ""
         raise UsageError(
-            f"found {count} usable readings{lost}; needed are at least {LEAST_READINGS}, loading and unloading in "
-            "both directions, better 20"
+            f"found {count} usable reading{'' if count == 1 else 's'}{lost}; needed are at least {LEAST_READINGS}, "
+            "loading and unloading in both directions, better 20"
         )
     if float(torque.max() - torque.min()) <= 0.0:
         raise UsageError("all readings are at one torque; needed are several torques to tell a stiffness")

@@ -215,6 +215,7 @@ def test_slip_is_handed_on_as_what_was_held_before_it(tmp_path, capsys):
     later = told(capsys, write(tmp_path / "t.csv", twice))[1]
     assert later["slip_onset"] == found["slip_onset"]
     assert f"#   slip_torque: {held:g} N*m" in later["job"]
+    assert found["held_below_slip"] == pytest.approx(held, rel=1e-5)
     assert f"#   slip_torque: {held:g} N*m" in found["job"]
     assert set(yaml.safe_load(found["job"])["coupling"]["ratings"]) == {
         "torsional_stiffness", "torsional_stiffness_range",
@@ -235,3 +236,12 @@ def test_the_sample_of_the_readme_holds_what_it_was_made_with(capsys):
     assert found["torsional_stiffness"]["low"] < 400 < found["torsional_stiffness"]["high"]
     assert abs(found["backlash"]["value"]) < found["backlash"]["error"]
     assert found["held_below_slip"] is None
+
+
+@pytest.mark.filterwarnings("error")
+def test_readings_without_any_twist_are_refused_in_words(tmp_path, capsys):
+    rows = [(sign * t, 0.0) for sign in (1, -1) for t in (1.0, 2.0, 3.0, 4.0)]
+    assert main(["bench", write(tmp_path / "still.csv", rows)]) == 3
+    assert "the twist does not grow with the torque" in capsys.readouterr().err
+    assert main(["bench", write(tmp_path / "one.csv", rows[:1])]) == 3
+    assert "found 1 usable reading; needed are at least 6" in capsys.readouterr().err

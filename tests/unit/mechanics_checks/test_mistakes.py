@@ -192,3 +192,14 @@ def test_a_shaft_without_keyseat_bears_a_third_more(build):
     assert build.work(build.job(*keyed()))["key-stress", "actuator shaft"].limit == 40
     given = build.work(build.job(("asked: {", "asked: {shaft_stress: 30, "), ("peak_torque: 0.9", "peak_torque: 2.4")))
     assert (given["key-stress", "motor shaft"].status, given["key-stress", "motor shaft"].limit) == ("fail", 30)
+
+
+def test_where_the_cut_of_a_clamp_is_assumed_what_tells_more_is_named(build):
+    assumed = build.work(build.job(("      holding: {hinge: 13.5}\n", "")))["hub-grip", "motor hub"]
+    assert assumed.status == "fail"
+    assert "closes more freely than is assumed, holding.slip_torque" in assumed.remedy
+    told = build.work(build.job(("holding: {hinge: 13.5}", "holding: {cross_cut: none}")))["hub-grip", "motor hub"]
+    assert told.status == "fail"
+    assert "assumed" not in told.remedy
+    given = build.work(build.job(("holding: {hinge: 13.5}", "holding: {slip_torque: 2}")))["hub-grip", "motor hub"]
+    assert given.status == "pass"
