@@ -22,6 +22,9 @@ OFF_CENTRE = 0.6
 FULL = math.radians(300.0)
 """rad; what covers less of a turn is no hole."""
 
+ONE_CIRCLE = 0.05
+"""mm; holes of one circle differ by no more in their distance from its middle."""
+
 EVEN = math.radians(1.0)
 """rad; how far the angles of evenly spaced holes may stray."""
 
@@ -154,12 +157,29 @@ def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:
         else:
             groups.append([hole])
     found = []
-    for group in groups:
+    for group in (ring for wide in groups for ring in _rings(wide)):
         pattern = _pattern(group)
         if pattern is not None:
             found.append((pattern, group))
     found.sort(key=lambda item: (item[0].bolt_circle is None, item[0].bolt_circle or 0.0, -item[0].count))
     return found
+
+
+def _rings(group: list[Hole]) -> list[list[Hole]]:
+    """Holes whose distances from the axis are alike as patterns of their own, where each is regular by itself.
+
+    A pattern beside the axis has holes at several distances too, but those of one distance are no pattern.
+    """
+    rings: list[list[Hole]] = []
+    for hole in group:
+        away = math.hypot(hole.x, hole.y)
+        if rings and away - math.hypot(rings[-1][-1].x, rings[-1][-1].y) < ONE_CIRCLE:
+            rings[-1].append(hole)
+        else:
+            rings.append([hole])
+    patterns = [_pattern(ring) for ring in rings]
+    regular = all(pattern is not None and pattern.layout != "irregular" for pattern in patterns)
+    return rings if len(rings) > 1 and regular else [group]
 
 
 def _pattern(holes: list[Hole]) -> BoltPattern | None:
@@ -175,7 +195,7 @@ def _pattern(holes: list[Hole]) -> BoltPattern | None:
         return None
     steps = [(placed[(i + 1) % count][0] - placed[i][0]) % (2.0 * math.pi) for i in range(count)]
     even = all(abs(step - 2.0 * math.pi / count) < EVEN for step in steps)
-    round_ = all(abs(r - radius) < 0.05 for _, r in placed)
+    round_ = all(abs(r - radius) < ONE_CIRCLE for _, r in placed)
     layout = "irregular"
     size: tuple[float, ...] = ()
     if round_ and even:
