@@ -26,7 +26,7 @@ def load_factor(working: Working) -> Factor:
     if service.load_factor is not None:
         return Factor(value=service.load_factor, how=f"load factor {three(service.load_factor)} as given")
     found = service_factors(service.load_class, service.direction == REVERSING).load
-    how = f"load factor {three(found)} for {service.load_class}, {service.direction}"
+    how = f"load factor {three(found)} for {service.load_class}, {service.direction} (common practice, no source)"
     return Factor(value=found, how=how)
 
 
@@ -42,7 +42,7 @@ def start_factor(working: Working) -> Factor | Missing:
         found = service_factors(elastomer=True, starts_per_hour=starts).starts
     except TableError as error:
         return Missing(reason=f"no start factor: {error}", supply="give drive.service.start_factor by the maker's data")
-    return Factor(value=found, how=f"{three(found)} for the elastomer at {three(starts)} starts an hour")
+    return Factor(value=found, how=f"{three(found)} for the elastomer at {three(starts)} starts an hour (memory)")
 
 
 def temperature_factor(working: Working) -> Factor | Missing:
@@ -58,7 +58,7 @@ def temperature_factor(working: Working) -> Factor | Missing:
     except TableError as error:
         supply = "give drive.service.temperature_factor by the maker's data, or correct drive.service.temperature"
         return Missing(reason=f"no temperature factor: {error}", supply=supply)
-    return Factor(value=found, how=f"{three(found)} for the elastomer at {three(service.temperature)} °C")
+    return Factor(value=found, how=f"{three(found)} for the elastomer at {three(service.temperature)} °C (memory)")
 
 
 def together(*factors: Factor | Missing) -> Factor | Missing:

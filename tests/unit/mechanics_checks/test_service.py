@@ -75,3 +75,12 @@ def test_what_the_tables_do_not_hold_is_asked_for_and_leaves_the_rest(build):
     assert hot["torque", "nominal"].status == hot["torque", "peak"].status == "not-checked"
     assert "drive.service.temperature_factor" in hot["torque", "nominal"].remedy
     assert served(build, "temperature: 95, temperature_factor: 2")["torque", "nominal"].status == "pass"
+
+
+def test_factors_from_memory_or_practice_say_so(build):
+    jaw = ("family: double slit", "family: jaw")
+    found = build.work(build.job(jaw, ("  motor: {inertia", "  service: {temperature: 50}\n  motor: {inertia")))
+    assert "(common practice, no source)" in found["torque", "nominal"].message
+    assert "for the elastomer at 50 °C (memory)" in found["torque", "nominal"].message
+    hourly = build.work(build.job(jaw, ("  motor: {inertia", "  service: {starts_per_hour: 200}\n  motor: {inertia")))
+    assert "1.3 for the elastomer at 200 starts an hour (memory)" in hourly["torque", "peak"].message

@@ -48,7 +48,7 @@ SUMS = {
     "failing/x-window-misses-screw": X,
     "failing/x-pilot-shifted": X,
 }  # fmt: skip
-SUBJECTS = {"engagement": "motor hub", "axial-room": "actuator side"}
+SUBJECTS = {"engagement": "motor hub", "axial-room": "actuator side", "speed": "coupling"}
 
 
 @pytest.fixture(scope="module")
