@@ -25,7 +25,12 @@ SHORTEST = 1e-6
 
 
 def along_the_axis(
-    frame: Frame, segments: Floats, body: NDArray[np.int32], bodies: Iterable[int], span: tuple[float, float], ask: Asker
+    frame: Frame,
+    segments: Floats,
+    body: NDArray[np.int32],
+    bodies: Iterable[int],
+    span: tuple[float, float],
+    ask: Asker,
 ) -> tuple[Floats, NDArray[np.int32]]:
     """The stretches of the drive axis that lie inside bodies, as segments with their bodies.
 
