@@ -120,7 +120,11 @@ def _add_check(commands: Commands) -> None:
     _add_output(parser, CHECK_FORMATS)
     parser.add_argument("--strict", action="store_true", help="count warnings as fails")
     parser.add_argument(
-        "--workers", type=_count, default=1, metavar="N", help="measure up to N STEP files at a time (default: 1)"
+        "--workers",
+        type=_count,
+        default=1,
+        metavar="N",
+        help="measure and check in up to N processes at a time (default: 1)",
     )
     _add_measuring(parser)
     _add_colour(parser)
@@ -164,7 +168,7 @@ def _add_measuring(parser: argparse.ArgumentParser) -> None:
         "--time-limit",
         type=_positive,
         metavar="SECONDS",
-        help="stop a STEP file whose reading or another single step takes longer (default: 300)",
+        help="stop a STEP file whose reading and measuring takes longer (default: 300)",
     )
     group.add_argument(
         "--memory-limit",

@@ -43,11 +43,14 @@ def refuse_odd_radii(survey: Survey, path: str) -> None:
 def finite_only(arrays: Arrays) -> tuple[Arrays, int]:
     """Points with their bounds and bodies, without the pieces that have a number which is none; and how many went.
 
+    What lies farther away than double precision resolves goes too: a damaged direction or span puts corners there
+    whose squares overflow, and checks would look at all that lies between.
+
     Args:
         arrays: shapes (n, k, 3), (n,) and (n,).
     """
     points, bound, body = arrays
-    keep: NDArray[np.bool_] = np.isfinite(points).all(axis=(1, 2)) & np.isfinite(bound)
+    keep: NDArray[np.bool_] = (np.abs(points) <= _GREATEST_RADIUS).all(axis=(1, 2)) & np.isfinite(bound)
     lost = int(len(keep) - np.count_nonzero(keep))
     return (arrays, 0) if lost == 0 else ((points[keep], bound[keep], body[keep]), lost)
 

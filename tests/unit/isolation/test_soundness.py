@@ -49,3 +49,12 @@ def test_pieces_without_a_finite_place_are_counted_and_left_out():
     bound = np.array([0.0, 0.0, np.inf])
     (kept, widths, body), lost = finite_only((points, bound, np.array([4, 5, 6])))
     assert (kept.tolist(), widths.tolist(), body.tolist(), lost) == ([points[0].tolist()], [0.0], [4], 2)
+
+
+def test_corners_beyond_what_numbers_resolve_go_and_the_farthest_sensible_ones_stay():
+    points = np.zeros((4, 2, 3))
+    points[1, 0, 2], points[2, 1, 0], points[3, 0, 1] = 1e8, -1.1e8, 1e200
+    (kept, bound, body), lost = finite_only((points, np.arange(4.0), np.arange(4)))
+    assert lost == 2
+    assert kept.tolist() == points[:2].tolist()
+    assert bound.tolist() == body.tolist() == [0, 1]
