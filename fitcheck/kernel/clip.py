@@ -38,8 +38,11 @@ def clip_line(face: TopoDS_Face, points: Sequence[Point]) -> list[array[float]]:
         points: corners, mm, file frame.
 
     Returns:
-        Polylines, flat (x, y, z, ...), mm; their ends overreach the face by at most PRECISE.
+        Polylines, flat (x, y, z, ...), mm; their ends overreach the face by at most PRECISE. A line of damaged geometry,
+        with a number that is none, comes back as it is: who asked counts what was lost.
     """
+    if not all(math.isfinite(number) for point in points for number in point):
+        return [array("d", (number for point in points for number in point))]
     surface = ShapeAnalysis_Surface(BRep_Tool.Surface_s(face))
     classify = BRepTopAdaptor_FClass2d(face, 1e-7)
 
