@@ -38,8 +38,8 @@ def clip_line(face: TopoDS_Face, points: Sequence[Point]) -> list[array[float]]:
         points: corners, mm, file frame.
 
     Returns:
-        Polylines, flat (x, y, z, ...), mm; their ends overreach the face by at most PRECISE. A line of damaged geometry,
-        with a number that is none, comes back as it is: who asked counts what was lost.
+        Polylines, flat (x, y, z, ...), mm; their ends overreach the face by at most PRECISE. A line with a number
+        that is none, from damaged geometry, comes back as it is: who asked counts what was lost.
     """
     if not all(math.isfinite(number) for point in points for number in point):
         return [array("d", (number for point in points for number in point))]
