@@ -29,7 +29,9 @@ class Rooms:
     def prepare(self) -> None:
         """Import what the run will need, while the workers load the CAD kernel."""
         import fitcheck.checks.from_file
-        import fitcheck.checks.run  # noqa: F401
+        import fitcheck.checks.result
+        import fitcheck.checks.run
+        import fitcheck.measurement.roles  # noqa: F401
 
     def load(self, path: str) -> LoadedJob:
         """The job of a file."""
