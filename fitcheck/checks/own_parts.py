@@ -13,6 +13,7 @@ from math import acos, asin, cos, hypot, inf, pi, radians, sin, sqrt
 import numpy as np
 
 from fitcheck.checks.drive import Drive, Placed
+from fitcheck.checks.sides import Side
 from fitcheck.checks.swept import head_radius, hub_radius
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
@@ -71,19 +72,32 @@ def rounds(drive: Drive, placed: Placed, side: str, absent: Collection[str] = ()
             )
         if machine.face is None or machine.face.in_file or machine.seat is None:
             continue
-        corner = inf if machine.frame is None else machine.frame.outside / sqrt(2.0)
+        body, behind = _body(machine)
+        named = "" if body < inf else f" (taken as endless: give {machine.name}.flange or frame)"
         radius = machine.face.register_radius
         if radius is not None:
-            found.append(_behind(machine.sign, machine.seat, corner, f"the {machine.name}'s seat"))
-        found.append(
-            _behind(machine.sign, machine.face.station, corner if radius is None else radius, machine.face.what)
-        )
+            found.append(_behind(machine.sign, machine.seat, body, behind, f"the {machine.name}'s seat{named}"))
+            found.append(_behind(machine.sign, machine.face.station, radius, inf, machine.face.what))
+        else:
+            found.append(_behind(machine.sign, machine.face.station, body, behind, f"{machine.face.what}{named}"))
     return found
 
 
-def _behind(sign: float, station: float, radius: float, what: str) -> Round:
-    start, stop = (-_FAR, station) if sign > 0 else (station, _FAR)
-    return Round(start=start, stop=stop, radius=min(radius, _FAR), what=what)
+def _body(machine: Side) -> tuple[float, float]:
+    """The radius that holds a machine's body however it is turned, and how far it reaches back, mm; inf where unknown.
+
+    The job's flange counts before the frame's outside, which is that of a square.
+    """
+    flange = machine.machine.flange
+    if flange is None:
+        return (inf if machine.frame is None else machine.frame.outside / sqrt(2.0)), inf
+    radius = flange.size / (sqrt(2.0) if flange.shape == "square" else 2.0)
+    return radius, inf if flange.length is None else flange.length
+
+
+def _behind(sign: float, station: float, radius: float, length: float, what: str) -> Round:
+    end = station - sign * min(length, _FAR)
+    return Round(start=min(station, end), stop=max(station, end), radius=min(radius, _FAR), what=what)
 
 
 def heads(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[tuple[str, Floats]]:

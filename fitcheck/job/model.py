@@ -118,6 +118,20 @@ class Register:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Flange:
+    """The body of a machine that is not in the STEP file, behind its seat: what tools have to keep clear of."""
+
+    size: float = above_zero("Side of the square, or diameter, of the largest cross-section.", example="56.4")
+    shape: str = described(
+        "Shape of the cross-section; a square may be turned any way.", default="square", choices=("square", "round")
+    )
+    length: float | None = described(
+        "How far the body reaches back from its seat. Without it, without end.",
+        default=None, quantity="length", least=0.0, exclusive=True, example="76",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class Bolts:
     """A bolt pattern on the motor or the actuator."""
 
@@ -149,6 +163,11 @@ class Machine:
     )  # fmt: skip
     register: Register | None = described("The boss that locates in the adapter's pilot bore.", default=None)
     bolts: Bolts | None = described("The bolt pattern on the seat.", default=None)
+    flange: Flange | None = described(
+        "The size of its body, where it is not in the STEP file. Without it, the frame's; without a frame, a plane "
+        "without end at the seat.",
+        default=None,
+    )
     shaft: Shaft | None = described("The shaft end.", default=None)
     bearings: Bearings | None = described(
         "The shaft's bearings, for the forces of misalignment and the length that winds up.", default=None

@@ -245,7 +245,8 @@ def test_discs_with_the_spacer_on_one_hub(build, side, far):
     ]
     closed = tried(build, flanged(build), chamber(build, **{side: 16.0, far: 14.0}))[name]
     assert [miss.what for miss in closed.misses] == [
-        f"{far} hub screw 2 is out of reach then (the {far}'s seat (register height not given) is in the way)"
+        f"{far} hub screw 2 is out of reach then (the {far}'s seat (register height not given) "
+        f"(taken as endless: give {far}.flange or frame) is in the way)"
     ]
 
 
