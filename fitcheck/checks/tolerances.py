@@ -21,8 +21,10 @@ def radial_stack(drive: Drive, sizes: SizeTolerances, nominal: float) -> Stack:
         plus_minus("the coupling's diameter", sizes.coupling_diameter / 2),
     ]
     aligned = aligned_of(drive)
-    if isinstance(aligned, Aligned):
-        parts += [loss(name, size) for name, size in aligned.parallel]
+    parallel = [loss(name, size) for name, size in aligned.parallel] if isinstance(aligned, Aligned) else []
+    # What the job allows for and nothing known accounts for counts as well, so that no stack tells more than is drawn.
+    rest = drive.job.require.orbit - sum(-part.low for part in parallel)
+    parts += [*parallel, loss("the rest of the orbit", max(rest, 0.0))]
     plays = [play for side in SIDES if (play := _bore_play(drive, side)) is not None]
     if plays:
         parts.append(loss("the play of a hub's bore on its shaft", max(plays) / 2))

@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from math import sqrt
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -77,10 +78,33 @@ def test_the_job_may_judge_by_the_worst_case(build):
 def test_radial_clearance_counts_sizes_and_the_bores_play(build):
     # Chamber 20, coupling 15: 5. Diameters +- 0.1 and +- 0.2 count half: 0.05 and 0.1. Bore H7 on shaft h6 at 8 mm
     # (ISO 286-2: +0.015 and -0.009): 0.024 of play, half of it off the axis. The demo file has no pilots, so nothing
-    # is known of their misalignment.
+    # is known of their misalignment: the orbit of 0.1 that the job allows counts in its place.
     sizes = {"chamber_diameter": 0.1, "coupling_diameter": 0.2, "trials": 1000}
     found = build.one(radial_clearance.check(build.drive(with_sizes(build, **sizes))))
     worst, likely = re.search(r"nominal, ([\d.]+) mm worst case, ([\d.]+) mm root sum square", found.message).groups()
-    assert float(worst) == pytest.approx(5 - 0.05 - 0.1 - 0.012, abs=1e-3)
-    assert float(likely) == pytest.approx(5 - 0.006 - sqrt(0.05**2 + 0.1**2 + 0.006**2), abs=1e-3)
+    assert float(worst) == pytest.approx(5 - 0.05 - 0.1 - 0.012 - 0.1, abs=1e-3)
+    assert float(likely) == pytest.approx(5 - 0.006 - 0.05 - sqrt(0.05**2 + 0.1**2 + 0.006**2 + 0.05**2), abs=1e-3)
     assert "of 1000 random assemblies 0 % lie below 0.5 mm" in found.message
+
+
+@pytest.mark.parametrize("orbit", [0.0, 0.1, 1.0])
+def test_the_worst_case_never_tells_more_than_the_drawing_with_its_orbit(build, orbit):
+    loaded = build.job(require={"orbit": orbit})
+    plain = build.one(radial_clearance.check(build.drive(loaded)))
+    sizes = build.jobs.SizeTolerances(chamber_diameter=0.1, judge="worst case")
+    judged = replace(loaded, job=replace(loaded.job, tolerances=sizes))
+    worst = build.one(radial_clearance.check(build.drive(judged)))
+    # 5 as drawn, less the orbit; the chamber +- 0.1 counts half, and H7 on h6 at 8 mm has 0.024 of play (ISO 286-2).
+    assert plain.value == pytest.approx(5.0 - orbit, abs=1e-3)
+    assert worst.value == pytest.approx(5.0 - orbit - 0.05 - 0.012, abs=1e-3)
+
+
+def test_the_root_sum_square_is_three_standard_deviations_of_normal_sizes():
+    # Normal sizes of half widths t = 3 sigma add to sigma^2 = sum (t / 3)^2: 0.135 % lie below mean - 3 sigma.
+    generator = np.random.default_rng(11)
+    halves = (0.1, 0.25, 0.4)
+    stack = Stack(nominal=2.0, contributions=tuple(plus_minus(f"size {i}", half) for i, half in enumerate(halves)))
+    drawn = 2.0 + sum(generator.normal(0.0, half / 3.0, 400_000) for half in halves)
+    share = float(np.mean(drawn < stack.root_sum_square))
+    # Of a normal distribution, 0.00135 lie below -3 sigma; the count's own spread is sqrt(p / n).
+    assert share == pytest.approx(0.00135, abs=4 * sqrt(0.00135 / 400_000))
