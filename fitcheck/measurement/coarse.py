@@ -22,8 +22,8 @@ DEFLECTION = 0.05
 """mm; of the coarse mesh."""
 
 BOUND = 0.25
-"""mm; how far a face may lie from its coarse facets: the kernel has been seen to stray by twice what it is asked for,
-so five times is allowed."""
+"""mm; how far a face may lie from its coarse facets: the kernel does not promise to keep what it is asked for, so
+five times of it is allowed (our judgement, no source)."""
 
 
 def sorted_out(
