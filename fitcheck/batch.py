@@ -90,7 +90,7 @@ def run(
                     show(index)
                     results[index] = result
             return [results[index] for index in range(len(items))]
-        rooms.prepare()
+        rooms.prepare(waiting=measurer.waiting)
         for group, obtain in zip(order, measurer.in_turn(wanted), strict=True):
             show(group.jobs[0])
             measured = _attempt(obtain)

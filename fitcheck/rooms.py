@@ -26,12 +26,19 @@ class Rooms:
 
         return Kernel(time_limit or DEFAULT_TIME_LIMIT, memory_limit or DEFAULT_MEMORY_LIMIT)
 
-    def prepare(self) -> None:
-        """Import what the run will need, while the workers load the CAD kernel."""
+    def prepare(self, *, waiting: bool = False) -> None:
+        """Import what the run will need; while the workers load the CAD kernel, also what most runs end with."""
         import fitcheck.checks.from_file
         import fitcheck.checks.result
         import fitcheck.checks.run
-        import fitcheck.measurement.roles  # noqa: F401
+        import fitcheck.measurement.roles
+
+        if waiting:
+            import numpy.ma  # noqa: F401 - `numpy.unique` would load it later
+
+            import fitcheck.checks.ball_end
+            import fitcheck.checks.work
+            import fitcheck.report.text  # noqa: F401
 
     def load(self, path: str) -> LoadedJob:
         """The job of a file."""

@@ -214,6 +214,11 @@ class Kernel:
     def _limits(self) -> dict[str, float]:
         return {"time": self.time_limit, "memory": self.memory_limit}
 
+    def dismiss(self) -> None:
+        """Kill the workers and do not wait for their end; the next request starts new ones."""
+        self.helper.kill()
+        self.reader.kill()
+
     def close(self) -> None:
         """End the workers for good; a request that runs in another thread fails."""
         with self._lock:

@@ -25,7 +25,7 @@ Point = tuple[float, float, float]
 
 
 def _xyz(point: Any) -> list[float]:
-    return [point.X(), point.Y(), point.Z()]
+    return list(point.Coord())
 
 
 def describe_edge(edge: TopoDS_Edge) -> dict[str, Any]:

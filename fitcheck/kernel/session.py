@@ -38,16 +38,18 @@ class Session:
         self._edges: list[TopoDS_Edge] = []
         self._bodies: list[TopoDS_Shape] = []
         self._body_of: list[int] = []
+        self._analytic: list[bool | None] = []
+        self._volumes: list[float | None] | None = None
 
     def read(self, path: str, unit: str | None = None) -> Answer:
         """Read a file and describe its bodies, faces and edges.
 
         Returns:
-            {"units", "arrived": {"solids", "faces": distinct ones}, "bodies": [{name, names, volume, solid}],
-            "faces": [...], "edges": [...]}; a face has its body's index and its edges' indices. Lengths mm, volume mm³
-            (None where it cannot be had).
+            {"units", "arrived": {"solids", "faces": distinct ones}, "bodies": [{name, names, solid}],
+            "faces": [...], "edges": [...]}; a face has its body's index and its edges' indices. Lengths mm.
         """
         self._faces, self._edges, self._bodies, self._body_of = [], [], [], []
+        self._analytic, self._volumes = [], None
         try:
             model = read_step(path, unit)
         except ReadError as error:
@@ -59,18 +61,21 @@ class Session:
             before = len(faces)
             self._describe(leaf.shape, index, faces, edges)
             mine = faces[before:]
-            volume = None
-            if leaf.solid and all(face["kind"] != "none" for face in mine):
-                volume = _volume(leaf.shape, all(face["native"] for face in mine))
-            if volume is not None and volume < 0.0:
-                # The shell is inside out: every face claims the wrong side.
-                volume = -volume
-                for face in mine:
-                    face["out"] = -face.get("out", 1)
+            told = leaf.solid and all(face["kind"] != "none" for face in mine)
+            self._analytic.append(all(face["native"] for face in mine) if told else None)
             self._bodies.append(leaf.shape)
-            bodies.append({"name": leaf.name, "names": leaf.names, "volume": volume, "solid": leaf.solid})
+            bodies.append({"name": leaf.name, "names": leaf.names, "solid": leaf.solid})
         arrived = {"solids": model.solids, "faces": model.faces}
         return {"units": model.units, "arrived": arrived, "bodies": bodies, "faces": faces, "edges": edges}, []
+
+    def volumes(self) -> Answer:
+        """The bodies' volumes, mm³: {"volumes": [negative where a shell is inside out, None where it has none]}."""
+        if self._volumes is None:
+            self._volumes = [
+                None if analytic is None else _volume(shape, analytic)
+                for shape, analytic in zip(self._bodies, self._analytic, strict=True)
+            ]
+        return {"volumes": self._volumes}, []
 
     def _describe(
         self, shape: TopoDS_Shape, body: int, faces: list[dict[str, Any]], edges: list[dict[str, Any]]

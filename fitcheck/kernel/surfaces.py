@@ -35,7 +35,7 @@ CONE_AS_CYLINDER = 1e-7
 
 
 def _xyz(point: Any) -> list[float]:
-    return [point.X(), point.Y(), point.Z()]
+    return list(point.Coord())
 
 
 def _frame(position: gp_Ax3) -> dict[str, Any]:

@@ -6,6 +6,7 @@ answers go to a private copy of it.
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import sys
@@ -53,6 +54,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     session = Session()
     handlers: dict[str, Callable[..., Answer]] = {
         "read": session.read,
+        "volumes": session.volumes,
         "clip": session.clip,
         "edges": session.edges,
         "meridians": session.meridians,
@@ -72,8 +74,9 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         if "memory" in limits and not bounded:
             limit_memory(limits["memory"])
             bounded = True
+        do = request.pop("do")
         try:
-            answer, arrays = handlers[request.pop("do")](**request)
+            answer, arrays = handlers[do](**request)
         except MemoryError:
             # What the request held is unknown; a new worker starts clean.
             print("MemoryError", file=sys.stderr, flush=True)
@@ -84,9 +87,17 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
             words = f"the CAD kernel could not finish: {text.splitlines()[0]}"
             answer, arrays = {"error": words, "lasting": True}, []
         send(answers, answer, arrays)
+        if do == "read" and "error" not in answer:
+            _ahead(session.volumes)
         limit_time(None)
         del request, answer, arrays
         gc.collect(0)
+
+
+def _ahead(work: Callable[[], object]) -> None:
+    """Do what will be asked for, while the other side works on what it has been told; trouble is told when it is."""
+    with contextlib.suppress(Exception):
+        work()
 
 
 def _refuse(requests: BinaryIO, answers: BinaryIO, reason: str) -> None:

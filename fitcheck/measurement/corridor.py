@@ -160,7 +160,8 @@ def _largest(triangles: Floats, number: NDArray[np.int64], among: NDArray[np.boo
     """Of each number the largest triangles."""
     area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
     found = np.zeros(number.size, dtype=bool)
-    for one in np.unique(number[among]):
+    # Counted, as `np.unique` would load numpy's masked arrays.
+    for one in np.flatnonzero(np.bincount(number[among])):
         mine = np.flatnonzero(among & (number == one))
         found[mine if mine.size <= _LARGEST else mine[np.argpartition(area[mine], -_LARGEST)[-_LARGEST:]]] = True
     return found
@@ -219,7 +220,9 @@ def _blocked(
             shift = number[which] * _APART
             inside = covered(low + shift, high + shift, sure_low, sure_high)
             done.append((low[inside], high[inside], which[inside]))
-            waiting = np.unique(which[~inside])
+            still = np.zeros(number.size, dtype=bool)
+            still[which[~inside]] = True
+            waiting = np.flatnonzero(still)
             index = np.concatenate([index, waiting])
             low_phi = np.concatenate([low_phi, from_phi[waiting]])
             high_phi = np.concatenate([high_phi, to_phi[waiting]])

@@ -31,6 +31,8 @@ def edge_extent(edge: Edge, origin: Vector, direction: Vector) -> tuple[float, f
         cx, cy = edge.radius * dot(edge.x, direction), edge.radius * dot(y, direction)
         amplitude = math.hypot(cx, cy)
         middle = dot(sub(edge.centre, origin), direction)
+        if edge.span[1] - edge.span[0] >= TWO_PI:
+            return min(middle - amplitude, *values), max(middle + amplitude, *values)
         top = math.atan2(cy, cx)
         for angle, value in ((top, middle + amplitude), (top + math.pi, middle - amplitude)):
             if (angle - edge.span[0]) % TWO_PI <= edge.span[1] - edge.span[0]:

@@ -24,6 +24,7 @@ from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import NamedRoles, named_roles
 from fitcheck.measurement.survey import Survey, survey_from
 from fitcheck.measurement.tapers import tapered
+from fitcheck.measurement.weights import InsideOutError, weigh
 
 if TYPE_CHECKING:
     from fitcheck.measurement.obstacles import Obstacles
@@ -75,7 +76,10 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Asked) -> 
     survey = survey_from(answer)
     lost = missing(said(), answer["arrived"]["solids"], answer["arrived"]["faces"])
     try:
-        return _measured(path, digest, options, survey, lost, ask)
+        try:
+            return _measured(path, digest, options, survey, lost, ask)
+        except InsideOutError:
+            return _measured(path, digest, options, survey, lost, ask)
     except (ArithmeticError, LookupError, ValueError) as problem:
         if not lost or isinstance(problem, FitcheckError):
             raise
@@ -109,11 +113,14 @@ def _measured(
     bores = find_bores(survey)
     named = named_roles(survey, bores, options)
     roles = named.roles
+    if (roles.count(None) or len(named.hosts)) + ("adapter" in roles) > 1:
+        # Which bodies are the adapter's may depend on their sizes.
+        weigh(survey, ask)
     measurement = Measurement(
         file=path,
         sha256=digest,
         file_unit=options.unit or (survey.units[0] if survey.units else "unknown"),
-        bodies=_bodies(survey, roles),
+        bodies=(),
         drive_axis=None,
         ends=(),
         coaxiality=None,
@@ -129,6 +136,7 @@ def _measured(
         )
     roles, candidates = _candidates(survey, bores, named, warnings)
     chosen = _choose(survey, candidates, options, warnings)
+    weigh(survey, ask)
     if chosen is None:
         if not lost:
             warnings += overlaps(survey, bores, roles, ask)

@@ -86,7 +86,10 @@ class CoaxialReach:
         return line, stray + face.gap
 
     def _stray(self, face: Face) -> float:
-        """How far the face's own axis strays from the drive axis along the face, mm."""
+        """How far the face's own axis strays from the drive axis along the face, mm; at least so far if by much."""
+        _, x, y = self.frame.local(face.origin)
+        if math.hypot(x, y) > STRAY_RECOGNISED:
+            return math.hypot(x, y)
         low, high = face_extent(self.survey, face, face.origin, face.axis)
         if high < low:
             low = high = 0.0

@@ -88,7 +88,7 @@ class Face:
 
 @dataclass(slots=True)
 class SurveyBody:
-    """A solid or a shell: shown name, all its names, volume in mm³ or None."""
+    """A solid or a shell: shown name, all its names, volume in mm³ (None where it has none, or before `weigh`)."""
 
     index: int
     name: str
@@ -99,12 +99,13 @@ class SurveyBody:
 
 @dataclass(slots=True)
 class Survey:
-    """A file's bodies, faces and edges."""
+    """A file's bodies, faces and edges; `weighed` once the bodies' volumes are known."""
 
     units: tuple[str, ...]
     bodies: list[SurveyBody]
     faces: list[Face]
     edges: list[Edge]
+    weighed: bool = False
 
     def edges_of(self, face: Face) -> Iterator[Edge]:
         """The edges that bound a face; seams are left out."""
@@ -123,7 +124,7 @@ def survey_from(answer: dict[str, Any]) -> Survey:
     edges = [_edge(index, raw) for index, raw in enumerate(answer["edges"])]
     faces = [_face(index, raw) for index, raw in enumerate(answer["faces"])]
     bodies = [
-        SurveyBody(index, raw["name"], tuple(raw["names"]), raw["volume"], raw["solid"])
+        SurveyBody(index, raw["name"], tuple(raw["names"]), None, raw["solid"])
         for index, raw in enumerate(answer["bodies"])
     ]
     return Survey(units=tuple(answer["units"]), bodies=bodies, faces=faces, edges=edges)

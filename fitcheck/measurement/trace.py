@@ -127,11 +127,16 @@ class Tracer:
         if edge.kind == "line":
             self._add(self.frame.local(edge.a), self.frame.local(edge.b), face.body, face.gap)
             return
-        low, high = self._stations(edge)
         if edge.kind == "circle":
+            # The whole circle first, which is quick: most lie far away.
             centre = self.frame.local(edge.centre)
-            if envelope.hides(low, high, math.hypot(centre[1], centre[2]) - edge.radius):
+            leaning = norm(cross(edge.normal, self.frame.along)) * edge.radius
+            away = math.hypot(centre[1], centre[2]) - edge.radius
+            if envelope.hides(centre[0] - leaning, centre[0] + leaning, away):
                 return
+        low, high = self._stations(edge)
+        if edge.kind == "circle" and envelope.hides(low, high, away):
+            return
         near, _ = edge_radii(edge, self.frame)
         # A coarse sampling misses the extremes by little; a curve that it may have misjudged is followed closely.
         slack = 0.002 * edge.radius if edge.kind == "circle" else 0.05 * (1.0 + math.dist(edge.a, edge.b))
@@ -181,6 +186,8 @@ class Tracer:
     def _trace_face(self, face: Face, envelope: Envelope) -> None:
         if face.kind == "plane":
             self._trace_plane(face, envelope)
+            return
+        if face.kind == "cylinder" and face.native and envelope.hides(*self._cylinder_at_most(face)):
             return
         low, high = face_extent(self.survey, face, self.frame.origin, self.frame.along)
         if face.kind not in ("cylinder", "cone"):
@@ -300,24 +307,37 @@ class Tracer:
             return 2.0 * (face.radius + face.minor)
         return max(math.dist(points[0], point) for point in points)
 
+    def _cylinder_at_most(self, face: Face) -> tuple[float, float, float]:
+        """Stations between which a cylinder's face lies at the most, and a distance that it comes no nearer than.
+
+        From the bounds of its parameters alone, which is quicker than from its edges.
+        """
+        ends = [self.frame.local(add(face.origin, scale(face.axis, t))) for t in face.v]
+        leaning = norm(cross(face.axis, self.frame.along)) * face.radius
+        low, high = sorted(end[0] for end in ends)
+        return low - leaning, high + leaning, self._cylinder_floor(face, ends)
+
     def _floor(self, face: Face) -> float:
         """A distance from the drive axis that no point of the face comes nearer than."""
         if face.kind == "cylinder":
             reach = face_extent(self.survey, face, face.origin, face.axis)
-            ends = [self.frame.local(add(face.origin, scale(face.axis, t))) for t in reach]
-            (_, ax, ay), (_, bx, by) = ends
-            square = (bx - ax) ** 2 + (by - ay) ** 2
-            t = min(max(-(ax * (bx - ax) + ay * (by - ay)) / square, 0.0), 1.0) if square > 0.0 else 0.0
-            nearest = math.hypot(ax + t * (bx - ax), ay + t * (by - ay))
-            if nearest > face.radius:
-                return nearest - face.radius
-            # The drive axis runs inside; a leaning cylinder's cross section is wider than its radius, never narrower.
-            return max(face.radius - max(math.hypot(ax, ay), math.hypot(bx, by)), 0.0)
+            return self._cylinder_floor(face, [self.frame.local(add(face.origin, scale(face.axis, t))) for t in reach])
         if face.kind in ("sphere", "torus"):
             between = norm(cross(sub(face.origin, self.frame.origin), self.frame.along))
             return max(between - face.radius - face.minor, 0.0)
         near = min((edge_radii(edge, self.frame)[0] for edge in self.survey.rim(face)), default=0.0)
         return max(near - self._size(face), 0.0)
+
+    def _cylinder_floor(self, face: Face, ends: Sequence[Vector]) -> float:
+        """The same of a cylinder whose axis has these ends, in the axis frame."""
+        (_, ax, ay), (_, bx, by) = ends
+        square = (bx - ax) ** 2 + (by - ay) ** 2
+        t = min(max(-(ax * (bx - ax) + ay * (by - ay)) / square, 0.0), 1.0) if square > 0.0 else 0.0
+        nearest = math.hypot(ax + t * (bx - ax), ay + t * (by - ay))
+        if nearest > face.radius:
+            return nearest - face.radius
+        # The drive axis runs inside; a leaning cylinder's cross section is wider than its radius, never narrower.
+        return max(face.radius - max(math.hypot(ax, ay), math.hypot(bx, by)), 0.0)
 
     def _ask_all(self) -> None:
         if self._ridges:

@@ -67,6 +67,9 @@ class FakeKernel:
         self.log.started += 1
         self.log.events.append("start")
 
+    def dismiss(self) -> None:
+        self.log.events.append("dismiss")
+
     def close(self) -> None:
         self.log.closed += 1
 

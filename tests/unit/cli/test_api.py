@@ -47,7 +47,7 @@ def test_other_measuring_options_are_measured_apart(bench, rooms, log):
 
 def test_the_worker_starts_before_the_jobs_are_parsed_and_is_closed(bench, rooms, log):
     api.check_many([bench("passes")], rooms=rooms)
-    assert log.events == ["start", "load"]
+    assert log.events == ["start", "load", "dismiss"]
     assert log.closed == 1
 
 

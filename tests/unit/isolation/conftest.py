@@ -21,9 +21,9 @@ else:
     import types
     session = sys.modules["fitcheck.kernel.session"] = types.ModuleType("fitcheck.kernel.session")
     class Base:
-        def read(self, path, unit=None):
+        def read(self, path="", unit=None):
             return {{"pid": os.getpid()}}, []
-        clip = edges = meridians = mesh = side = inside = depth = read
+        volumes = clip = edges = meridians = mesh = side = inside = depth = read
 class Session(Base):
     def read(self, path, unit=None):
         for name in ("crash", "hang", "eat", "grab", "flood", "exit", "garble", "bad"):

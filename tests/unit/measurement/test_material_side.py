@@ -45,3 +45,21 @@ def test_a_contradiction_leaves_the_measurement_incomplete():
         found = measure_file(str(SAMPLE), kernel=kernel)
     assert not found.complete
     assert any("z-passes: the faces' orientation contradicts where the material lies" in w for w in found.warnings)
+
+
+class InsideOut(Kernel):
+    """A kernel that reads every shell inside out, as some files have them."""
+
+    def ask(self, file, phase, request):
+        answer, arrays = super().ask(file, phase, dict(request))
+        if request["do"] == "read":
+            for face in answer["faces"]:
+                face["out"] = -face["out"]
+        if request["do"] == "volumes":
+            answer = {"volumes": [-volume for volume in answer["volumes"]]}
+        return answer, arrays
+
+
+def test_a_shell_that_is_inside_out_is_turned():
+    with InsideOut() as kernel, Kernel() as right:
+        assert measure_file(str(SAMPLE), kernel=kernel) == measure_file(str(SAMPLE), kernel=right)
