@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import isfinite
+from math import inf, isfinite
 from typing import Any, NamedTuple
 
 from fitcheck.checks.access import ASSEMBLED, State, best_of, reaches, screws_of
@@ -139,14 +139,16 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
     shaft = drive.side(far).shaft
     sign = drive.side(side).sign
     outer = placed.hub(far).outer
-    # Drawn back towards `side` until it clears the other shaft's end, or farther, to where the window is.
-    least = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
-    tried = [_entered(drive, placed, side, least)]
-    if tried[0].misses:
-        tried += [_entered(drive, placed, side, least + more) for more in _FARTHER if least + more <= _FARTHEST]
-    back, room, push, theta, way_miss = min(tried, key=lambda one: (len(one.misses), -min(one.room, one.push)))
     first, first_miss = tighten(drive, placed, far, (side,))
     last, last_miss = tighten(drive, placed, side, ASSEMBLED)
+    if drive.trial and (first_miss or last_miss):
+        # Whether it works is all that is asked of what is being tried, and the way in is the costly part.
+        best = _Entry(0.0, inf, inf, None, ())
+    else:
+        # Drawn back towards `side` until it clears the other shaft's end, or farther, to where the window is.
+        least = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
+        best = _nearest_entry(drive, placed, side, least)
+    back, room, push, theta, way_miss = best
     steps = (
         f"Bolt the {far} to the adapter.",
         f"Put the coupling in sideways through the window, from shaft angle {degrees(theta or 0.0)} "
@@ -162,6 +164,18 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
     )  # fmt: skip
 
 
+def _nearest_entry(drive: Drive, placed: Placed, side: str, least: float) -> _Entry:
+    """The way in sideways that lacks least, `least` mm nearer to a side than the coupling's place or farther."""
+    best = _entered(drive, placed, side, least)
+    for more in _FARTHER if best.misses else ():
+        if least + more <= _FARTHEST:
+            # From farther off the way along the axis is longer, so only more room sideways makes it better.
+            enough = min(best.room, drive.job.require.insertion_clearance)
+            one = _entered(drive, placed, side, least + more, more_than=enough)
+            best = min(best, one, key=lambda way: (len(way.misses), -min(way.room, way.push)))
+    return best
+
+
 class _Entry(NamedTuple):
     """A way in sideways: how far from its place, the room sideways and along, the direction, what is missing."""
 
@@ -172,10 +186,10 @@ class _Entry(NamedTuple):
     misses: tuple[Miss, ...]
 
 
-def _entered(drive: Drive, placed: Placed, side: str, back: float) -> _Entry:
+def _entered(drive: Drive, placed: Placed, side: str, back: float, more_than: float | None = None) -> _Entry:
     """The coupling sideways in, `back` mm nearer to a side than its place, and along the axis to its place."""
     move = -drive.side(side).sign * back
-    room, theta, side_miss = sideways_in(drive, placed.swept, move, (side,), "the coupling")
+    room, theta, side_miss = sideways_in(drive, placed.swept, move, (side,), "the coupling", more_than)
     push, push_miss = _push(drive, placed.swept, move, side)
     return _Entry(back, room, push, theta, (*side_miss, *push_miss))
 
@@ -193,11 +207,14 @@ def goes_in(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tu
 
 
 def sideways_in(
-    drive: Drive, swept: Swept, move: float, absent: State, what: str
+    drive: Drive, swept: Swept, move: float, absent: State, what: str, more_than: float | None = None
 ) -> tuple[float, float | None, tuple[Miss, ...]]:
-    """The clearance sideways, mm, of what lies `move` mm off its place, the direction in degrees, and what it lacks."""
+    """The clearance sideways, mm, of what lies `move` mm off its place, the direction in degrees, and what it lacks.
+
+    Where no more than `more_than` mm is there, how little is not worked out.
+    """
     limit = drive.job.require.insertion_clearance
-    asked = ("sideways", swept, move, absent)
+    asked = ("sideways", swept, move, absent, more_than)
     if asked not in drive.answers:
         parts = [(slope.start + move, slope.stop + move, max(slope.r0, slope.r1)) for slope in swept.slopes]
         if not parts:
@@ -205,7 +222,15 @@ def sideways_in(
             parts += [(head.start + move, head.stop + move, head.swept(head.station)) for head in swept.heads]
         assert drive.measurement.obstacles is not None
         skip = left_out(drive.measurement, absent)
-        drive.answers[asked] = sideways_room(drive.measurement.obstacles, parts, leave_out=skip) if parts else (0, None)
+        # Whether it goes in is all that is asked of what is being tried.
+        enough = limit if drive.trial else None
+        drive.answers[asked] = (
+            sideways_room(
+                drive.measurement.obstacles, parts, leave_out=skip, more_than=more_than, enough=enough
+            )
+            if parts
+            else (0, None)
+        )  # fmt: skip
     room, theta = drive.answers[asked]
     if room >= limit - _ROUNDING:
         return room, theta, ()

@@ -9,6 +9,7 @@ directions in closed form, without subdivision.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,9 @@ def sideways(
     highs: list[Floats] = [np.empty(0)]
     owners: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
     along = obstacles.triangles[:, :, 0]
-    for start, stop, radius in parts:
+    free: tuple[Gap, ...] = gaps(lows[0], highs[0], owners[0])
+    # The widest first: where it goes in from nowhere, nothing else need be looked at.
+    for start, stop, radius in sorted(parts, key=lambda part: -part[2]):
         bound = obstacles.triangle_bound + spare
         keep = (most(along) >= start - bound) & (least(along) <= stop + bound)
         if skip.size:
@@ -53,29 +56,70 @@ def sideways(
         lows.append(low)
         highs.append(high)
         owners.append(obstacles.triangle_body[near[owner[which]]].astype(np.int64))
-    return gaps(np.concatenate(lows), np.concatenate(highs), np.concatenate(owners))
+        free = gaps(np.concatenate(lows), np.concatenate(highs), np.concatenate(owners))
+        if not free:
+            break
+    return free
 
 
 def sideways_room(
     obstacles: Obstacles, parts: Sequence[tuple[float, float, float]], *, leave_out: Iterable[int] = (),
-    most_room: float = 20.0,
+    most_room: float = 20.0, more_than: float | None = None, enough: float | None = None,
 ) -> tuple[float, float | None]:  # fmt: skip
     """How much clearance a part that comes in sideways can keep all round, and from which direction.
 
+    Args:
+        obstacles: as in `sideways`.
+        parts: as in `sideways`.
+        leave_out: as in `sideways`.
+        most_room: mm; no more is looked for, nor how much is lacking beyond it.
+        more_than: mm; a room that is no larger need not be told, which is found out in one look.
+        enough: mm; whether the room is as large is all that is wanted, which takes one look.
+
     Returns:
         mm (negative: by how much it is too large, -`most_room` at least) and degrees; at most 0.01 mm too small.
+        Where the room is not what `more_than` or `enough` ask for, -`most_room` and None.
     """
     skip = tuple(leave_out)
     low, high = -most_room, most_room
-    ways = sideways(obstacles, parts, leave_out=skip, spare=low)
+    obstacles = _beside(obstacles, parts, skip, most_room)
+    if enough is not None:
+        ways = sideways(obstacles, parts, spare=enough)
+        return (enough, _middle(ways)) if ways else (low, None)
+    if more_than is not None and more_than > low:
+        low = min(more_than, high)
+    ways = sideways(obstacles, parts, spare=low)
     if not ways:
-        return low, None
+        return -most_room, None
     while high - low > _FINEST:
         middle = 0.5 * (low + high)
-        found = sideways(obstacles, parts, leave_out=skip, spare=middle)
+        found = sideways(obstacles, parts, spare=middle)
         if found:
             low, ways = middle, found
         else:
             high = middle
+    return low, _middle(ways)
+
+
+def _middle(ways: Sequence[Gap]) -> float:
+    """The middle of the widest range of directions, degrees."""
     widest = max(ways, key=lambda gap: gap.width)
-    return low, (widest.start + widest.width / 2) % 360.0
+    return (widest.start + widest.width / 2) % 360.0
+
+
+def _beside(
+    obstacles: Obstacles, parts: Sequence[tuple[float, float, float]], skip: Sequence[int], room: float
+) -> Obstacles:
+    """The obstacles that may stand in the way of a part with so much room all round, mm; bodies of `skip` left out."""
+    along = obstacles.triangles[:, :, 0]
+    low, high = least(along), most(along)
+    bound = obstacles.triangle_bound + room
+    keep = np.zeros(low.size, dtype=bool)
+    for start, stop, _ in parts:
+        keep |= (high >= start - bound) & (low <= stop + bound)
+    if skip:
+        keep &= ~np.isin(obstacles.triangle_body, skip)
+    return replace(
+        obstacles, triangles=obstacles.triangles[keep], triangle_bound=obstacles.triangle_bound[keep],
+        triangle_body=obstacles.triangle_body[keep],
+    )  # fmt: skip

@@ -163,6 +163,13 @@ def test_the_room_through_a_slot_is_half_of_what_it_is_wider():
     assert room == pytest.approx(2.0, abs=0.011)
     assert room <= 2.0
     assert (theta + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1.0)
+    # The 2 mm are worked out only where more is asked about than is known.
+    slot = obstacles([*wall(11.0), *wall(-11.0), *back])
+    parts = [(-5.0, 5.0, 9.0), (-5.0, 5.0, 4.0)]
+    assert sideways_room(slot, parts, enough=1.98)[0] == 1.98
+    assert sideways_room(slot, parts, enough=2.02) == (-20.0, None)
+    assert sideways_room(slot, parts, more_than=1.5)[0] == pytest.approx(2.0, abs=0.011)
+    assert sideways_room(slot, parts, more_than=2.02) == (-20.0, None)
 
 
 @pytest.mark.parametrize("seed", range(6))
