@@ -21,9 +21,9 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.measurement.arcs import followed_arc
 from fitcheck.measurement.coarse import BOUND, sorted_out
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
-from fitcheck.measurement.leaning import followed
 from fitcheck.measurement.meshed import reduced
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.reach import CoaxialReach, Envelope
@@ -171,17 +171,14 @@ class Tracer:
                 self._add(point, point, face.body, face.gap)
             return
 
-        def at(angle: float) -> Vector:
-            return self.frame.local(edge.on_circle(angle))
-
         # Cut where it turns back along the drive axis, as between two such points each station comes once.
-        level = self.frame.turn(edge.x)[0], self.frame.turn(cross(edge.normal, edge.x))[0]
-        top = math.atan2(level[1], level[0])
+        x = scale(self.frame.turn(edge.x), edge.radius)
+        y = scale(self.frame.turn(cross(edge.normal, edge.x)), edge.radius)
+        top = math.atan2(y[0], x[0])
         turns = {edge.span[0] + (top + k * math.pi - edge.span[0]) % (2.0 * math.pi) for k in (0, 1)}
-        stops = [edge.span[0], *sorted(t for t in turns if t < edge.span[1]), edge.span[1]]
-        for first, last in itertools.pairwise(stops):
-            if last > first:
-                self._add_line(followed(at, first, last, at(first), at(last), CHORD), face.body, face.gap)
+        stops = [edge.span[0], *sorted(t for t in turns if edge.span[0] < t < edge.span[1]), edge.span[1]]
+        for line in followed_arc(centre, x, y, stops, CHORD) if edge.span[1] > edge.span[0] else ():
+            self._add_line(line, face.body, face.gap)
 
     def _trace_face(self, face: Face, envelope: Envelope) -> None:
         if face.kind == "plane":
@@ -260,6 +257,8 @@ class Tracer:
 
         for edge in self.survey.edges_of(face):
             if edge.kind == "none":
+                continue
+            if edge.kind == "circle" and abs(aside(self.frame.local(edge.centre))) > edge.radius + NUDGE:
                 continue
             points = [self.frame.local(point) for point in self._followed(edge)]
             for index, (a, b) in enumerate(itertools.pairwise(points)):
