@@ -24,7 +24,7 @@ def followed_arc(centre: Vector, x: Vector, y: Vector, stops: list[float], chord
     middle, cosine, sine = np.array(centre), np.array(x), np.array(y)
 
     def at(u: Floats) -> Floats:
-        return middle + np.cos(u)[:, None] * cosine + np.sin(u)[:, None] * sine
+        return np.asarray(middle + np.cos(u)[:, None] * cosine + np.sin(u)[:, None] * sine)
 
     ends = np.array(stops)
     share = np.linspace(0.0, 1.0, FIRST + 1)
@@ -73,4 +73,4 @@ def _straight(p: Floats, m: Floats, q: Floats, chord: float) -> NDArray[np.bool_
     on = p + np.clip(along, 0.0, 1.0)[:, None] * step
     reach = np.hypot(on[:, 1], on[:, 2]) - np.hypot(m[:, 1], m[:, 2])
     good &= np.abs(reach) <= 0.5 * chord
-    return np.where(point, np.sqrt((to * to).sum(axis=1)) < TURNING, good)
+    return np.asarray(np.where(point, np.sqrt((to * to).sum(axis=1)) < TURNING, good))
