@@ -47,15 +47,19 @@ def visible(segments: Floats, bound: Floats, body: NDArray[np.int32]) -> NDArray
     last = np.clip(((high - start) / width).astype(int), 0, BINS - 1)
     radii = np.hypot(segments[:, :, 1], segments[:, :, 2])
     nearest = _nearest(segments) - bound
+    most = radii.max(axis=1)
+    # The bins that a segment runs all through; most segments are too short for any.
+    whole = np.ceil((low - start) / width - 1e-12).astype(int)
+    after = np.floor((high - start) / width + 1e-12).astype(int)
     for index in np.unique(body):
         mine = np.flatnonzero(body == index)
         cover = np.full(BINS, np.inf)
-        for i in mine:
-            a = int(np.ceil((low[i] - start) / width - 1e-12))
-            b = int(np.floor((high[i] - start) / width + 1e-12))
-            if b > a:
-                np.minimum(cover[a:b], radii[i].max(), out=cover[a:b])
-        for i in mine:
+        for i in mine[after[mine] > whole[mine]]:
+            bins = slice(whole[i], after[i])
+            np.minimum(cover[bins], most[i], out=cover[bins])
+        short = first[mine] == last[mine]
+        keep[mine[short]] = nearest[mine[short]] <= cover[first[mine[short]]] + 1e-9
+        for i in mine[~short]:
             keep[i] = bool((nearest[i] <= cover[first[i] : last[i] + 1] + 1e-9).any())
         _drop_flat(segments, bound, mine, nearest, keep)
     return keep
