@@ -96,6 +96,8 @@ def tilted_ranges(
     known = np.array(free).reshape(-1, 2)
     rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
     cells = np.concatenate([np.empty((0, 2)), *(_cut(gap) for gap in rest)])
+    # Of each cell the triangles that may matter there: those that may in the cell which it was cut from.
+    among: list[NDArray[np.int64]] = [np.arange(triangles.shape[0])] * cells.shape[0]
     while cells.shape[0] and tilts.shape[0]:
         proved = np.zeros(cells.shape[0], dtype=bool)
         blocked = _by_walls(triangles[:_WALLS], bound[:_WALLS], cells, tilts, station, offset, tool)
@@ -103,21 +105,25 @@ def tilted_ranges(
             low, high = cells[index]
             middle, half = 0.5 * (low + high), 0.5 * (high - low)
             frames, origin = _frames(middle, tilts), _origin(middle, station, offset, start)
-            left = np.flatnonzero(~blocked[index])
-            near, grow, in_cone = _in_reach(triangles, bound, middle, half, station, offset, start, tool)
+            left, rows = np.flatnonzero(~blocked[index]), among[index]
+            grow, in_cone, keep = _reached(
+                triangles[rows], bound[rows], middle, half, station, offset, start, tool
+            )  # fmt: skip
+            among[index] = rows = rows[keep]
+            near, grow, in_cone = triangles[rows], grow[keep], in_cone[keep]
             left = left[~_met(near[in_cone], grow[in_cone], origin, frames[left], tool.parts[0].radius)]
             proved[index] = any(
                 _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, start, fixed[tilt]) for tilt in left
             )
         free.extend(cells[proved])
-        cells = cells[~proved]
         wide = cells[:, 1] - cells[:, 0] > _FINEST
         # Only next to what is free may a finer cell still be free.
         beside = np.zeros(cells.shape[0], dtype=bool)
         for low, high in free:
             for shift in (-2.0 * pi, 0.0, 2.0 * pi):
                 beside |= (np.abs(cells[:, 0] + shift - high) < 1e-9) | (np.abs(cells[:, 1] + shift - low) < 1e-9)
-        cells = cells[wide & beside]
+        going_on = np.flatnonzero(~proved & wide & beside)
+        cells, among = cells[going_on], [among[index] for index in going_on] * 2
         middle_of = cells.mean(axis=1)
         cells = np.concatenate([np.stack([cells[:, 0], middle_of], 1), np.stack([middle_of, cells[:, 1]], 1)])
     return united(
@@ -295,9 +301,16 @@ def _met(triangles: Floats, grow: Floats, origin: Floats, frames: Floats, radius
 def _triangles_met(seen: Floats, grow: Floats, radius: float) -> NDArray[np.bool_]:
     """Which triangles, in the frame of a tool and grown, its straight part meets on its way in."""
     # What lies beside the ball itself is the screw's own counterbore and the hub, which are not among the triangles.
-    first, second, owner = outlines(seen, -grow, np.full(grow.size, 1e6))
-    met = over_origin(seen, -grow)
-    met[owner[distances(first, second) <= radius + grow[owner]]] = True
+    wide = radius + grow
+    x, y = seen[:, :, 1], seen[:, :, 2]
+    close = (least(x) <= wide) & (most(x) >= -wide) & (least(y) <= wide) & (most(y) >= -wide)
+    close &= most(seen[:, :, 0]) >= -grow
+    met, rows = np.zeros(grow.size, dtype=bool), np.flatnonzero(close)
+    if rows.size:
+        seen, grow, wide = seen[rows], grow[rows], wide[rows]
+        first, second, owner = outlines(seen, -grow, np.full(grow.size, 1e6))
+        met[rows] = over_origin(seen, -grow)
+        met[rows[owner[distances(first, second) <= wide[owner]]]] = True
     return met
 
 

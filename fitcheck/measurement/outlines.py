@@ -30,15 +30,16 @@ def outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floa
     t_low, t_high = (low[:, None] - a[:, :, 0]) / divisor, (high[:, None] - a[:, :, 0]) / divisor
     enter = np.where(flat, 0.0, np.clip(np.minimum(t_low, t_high), 0.0, 1.0))
     leave = np.where(flat, 1.0, np.clip(np.maximum(t_low, t_high), 0.0, 1.0))
-    stretch = np.sort(np.stack([a[:, :, 0], b[:, :, 0]]), axis=0)
-    inside = (stretch[1] >= low[:, None]) & (stretch[0] <= high[:, None])
+    inside = np.maximum(a[:, :, 0], b[:, :, 0]) >= low[:, None]
+    inside &= np.minimum(a[:, :, 0], b[:, :, 0]) <= high[:, None]
     across = b[:, :, 1:] - a[:, :, 1:]
     starts, ends = a[:, :, 1:] + enter[..., None] * across, a[:, :, 1:] + leave[..., None] * across
     row, side = np.nonzero(inside)
     firsts, seconds, owners = [starts[row, side]], [ends[row, side]], [row]
     for t in (t_low, t_high):
         crossing = (t >= 0.0) & (t <= 1.0) & ~flat
-        rows = np.flatnonzero(crossing.sum(axis=1) >= 2)
+        one, two, three = crossing.T
+        rows = np.flatnonzero((one & two) | (one & three) | (two & three))
         if rows.size == 0:
             continue
         points = a[rows][:, :, 1:] + t[rows][..., None] * across[rows]
