@@ -20,7 +20,7 @@ from fitcheck.checks.sequences import (
     tighten_each,
 )
 from fitcheck.checks.swept import Swept
-from fitcheck.checks.wording import SIDES, degrees, mm, other
+from fitcheck.checks.wording import SIDES, mm, other, shaft_angle
 from fitcheck.job.model import ACROSS
 
 IN_HALVES = ("oldham", "jaw")
@@ -134,7 +134,8 @@ def _spacer_sideways(drive: Drive, placed: Placed) -> Order:
         f"Put the motor hub on the motor's shaft, on the bench{and_then(motor)}.",
         f"Put the actuator hub on the actuator's shaft likewise{and_then(actuator)}.",
         f"Bring the motor ({room_text(one)}) and the actuator ({room_text(two)}) into the adapter and bolt them on.",
-        f"Put the spacer with its disc packs in sideways from shaft angle {degrees(theta or 0.0)} ({room_text(room)}).",
+        f"Put the spacer with its disc packs in sideways from shaft angle {shaft_angle(theta or 0.0)} "
+        f"({room_text(room)}).",
         *fixed,
     )
     return Order(

@@ -12,7 +12,7 @@ from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.insertion import way_in
 from fitcheck.checks.material import least_gap, left_out, material
 from fitcheck.checks.swept import Swept
-from fitcheck.checks.wording import SIDES, degrees, mm, other
+from fitcheck.checks.wording import SIDES, mm, other, shaft_angle
 from fitcheck.job.model import ACROSS
 from fitcheck.measurement.sideways import sideways_room
 
@@ -151,7 +151,7 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
     back, room, push, theta, way_miss = best
     steps = (
         f"Bolt the {far} to the adapter.",
-        f"Put the coupling in sideways through the window, from shaft angle {degrees(theta or 0.0)} "
+        f"Put the coupling in sideways through the window, from shaft angle {shaft_angle(theta or 0.0)} "
         f"({room_text(room)}), {mm(back)} nearer to the {side} than its place, and push it onto the {far}'s shaft.",
         *first,
         f"Bring the {side} on, its shaft entering its hub, and bolt it on.",
@@ -293,7 +293,7 @@ def tighten_each(
             # With less about it a screw is never harder to reach.
             found = best_of(reaches(drive, placed, side, position, state))
         if found.works:
-            steps.append(f"Tighten {name} with a {found.tool.name}, at shaft angle {degrees(found.best or 0.0)}.")
+            steps.append(f"Tighten {name} with a {found.tool.name}, at shaft angle {shaft_angle(found.best or 0.0)}.")
         else:
             what = found.hindered_by or drive.body_name(found.blocker) or "material"
             misses.append(Miss(what=f"{name} is out of reach then ({what} is in the way)", lack=50.0))

@@ -23,6 +23,11 @@ def degrees(value: float) -> str:
     return f"{value:.1f}°"
 
 
+def shaft_angle(value: float) -> str:
+    """A direction to 0.1 degrees, 0.0° to 359.9°."""
+    return degrees(round(value, 1) % 360.0)
+
+
 def rounded_down(value: float, digits: int = 2) -> float:
     """The next lower value of so many digits; a value within rounding of a digit keeps it."""
     scale = float(10**digits)

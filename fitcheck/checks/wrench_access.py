@@ -8,7 +8,7 @@ from functools import reduce
 from fitcheck.checks.access import LEAST_ANGLE, Reach, best_of, reaches, screws_of
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, Place, compare, not_checked
-from fitcheck.checks.wording import SIDES, degrees, mm
+from fitcheck.checks.wording import SIDES, degrees, mm, shaft_angle
 from fitcheck.errors import TableError
 from fitcheck.job.model import Screw
 from fitcheck.measurement.intervals import Gap, common, united
@@ -56,7 +56,7 @@ def ranges_text(free: tuple[Gap, ...]) -> str:
     if len(free) == 1 and free[0].width >= 360.0:
         return "at every shaft angle"
     shown = sorted(free, key=lambda gap: -gap.width)[:6]
-    text = ", ".join(f"{degrees(gap.start)} to {degrees(gap.stop % 360.0)}" for gap in sorted(shown, key=_start))
+    text = ", ".join(f"{shaft_angle(gap.start)} to {shaft_angle(gap.stop)}" for gap in sorted(shown, key=_start))
     return f"at shaft angles {text}" + (f" and {len(free) - 6} narrower ranges" if len(free) > 6 else "")
 
 
@@ -118,7 +118,7 @@ def _in_order(drive: Drive, side: str, position: int, finding: Finding) -> Findi
 
 
 def _best_text(reach: Reach) -> str:
-    text = f"best {degrees(reach.best or 0.0)}"
+    text = f"best {shaft_angle(reach.best or 0.0)}"
     if reach.margin >= LARGEST - 1e-9:
         text += f", with more than {mm(LARGEST)} to spare"
     else:
@@ -146,7 +146,7 @@ def _together(reached: dict[str, list[tuple[Gap, ...]]]) -> Finding:
     width = max((gap.width for gap in shared), default=0.0)
     if width >= LEAST_ANGLE:
         best = max(shared, key=lambda gap: gap.width)
-        message = f"all screws of both hubs are reached {ranges_text(shared)}; best {degrees(_middle(best))}"
+        message = f"all screws of both hubs are reached {ranges_text(shared)}; best {shaft_angle(_middle(best))}"
         status, remedy = "pass", None
     else:
         message = "the screws of both hubs are reached at no common shaft angle; turn the shafts between them"
