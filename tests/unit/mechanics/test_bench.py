@@ -150,7 +150,7 @@ def test_csv_with_units_in_its_heads() -> None:
     ("text", "message"),
     [
         ("", "a.csv: found no lines; needed are the heads"),
-        ("torque [N*m],angle [deg]\n", r"a.csv:1: found no head for twist among 'torque \[N\*m\]', 'angle \[deg\]'"),
+        ("torque [N*m],travel [deg]\n", r"a.csv:1: found no head for twist among 'torque \[N\*m\]', 'travel \[deg\]'"),
         ("torque [mm],twist [deg]\n", r"a.csv:1: the head 'torque \[mm\]' has the unit 'mm'; needed is one of N\*m"),
         ("torque [N*m],torque [N*m],twist [deg]\n", "a.csv:1: found two heads for torque"),
         ("torque [N*m],twist [deg]\n1,\n", "a.csv:2: found no twist in this line; needed is a number in deg"),
@@ -229,6 +229,13 @@ def test_straight_noisy_loops_are_seldom_called_bent() -> None:
         "\ufefftorque [N*m],twist [deg]\r\n1.5,0.25\r\n,\r\n\u22122,\u22120.5\r\n",
         "torque [N*m],twist [deg]\n1.5,0.25\ntorque [N*m],twist [deg]\n-2,-0.5\n",
         'no,"torque [N*m]","twist [deg]",remark\n1,1.5,0.25,"up, first"\n2,-2,-0.5\n,,,\n',
+        "TORQUE in Nm,TWIST in deg\n1.5,0.25\n-2,-0.5\n",
+        "torque_Nm\tangle_deg\n1.5\t0.25\n-2\t-0.5\n",
+        '"Moment, N·m","Twist angle (degrees)","Angle of motor [deg]"\n1.5,0.25,90\n-2,-0.5,90\n',
+        "Bench 3; second day\nsample A\n\nTorque (N m); Twist / arcmin\n1.5;15\n-2;-30\n",
+        "sep=;\r\nTorque [Nm];Twist [deg]\r\n1,5;0,25\r\n-2;-0,5\r\n",
+        '"torque [Nm]","twist [deg]"\n"1,5","0,25"\n-2,"-0,5"\n',
+        "torque [Nm];twist [deg]\n1,500;0,250\n-2,000;-0,500\n",
     ],
 )
 def test_tables_as_spreadsheets_save_them(text: str) -> None:
@@ -244,11 +251,38 @@ def test_tables_as_spreadsheets_save_them(text: str) -> None:
         ("torque [N*m],twist\n1,2\n", "a.csv:1: the head 'twist' has no unit; needed are heads with units"),
         ("torque [N*m];twist [deg]\n1.234,5;0,1\n", "a.csv:2: torque: found '1.234,5 N"),
         ("torque [N*m],twist [deg]\n1,nan\n", "a.csv:2: twist: found 'nan deg'"),
+        # What a spreadsheet saves for a value that it could not compute is no remark.
+        ("torque [N*m],twist [deg]\n#DIV/0!,0.1\n", "a.csv:2: torque: found '#DIV/0! N"),
+        ("torque [N*m],twist [deg]\n#N/A,0.1\n", "a.csv:2: torque: found '#N/A N"),
+        # 1,000 may be one or a thousand.
+        ("torque [mNm];twist [deg]\n500;0.1\n1,000;0.2\n", "a.csv:3: found '1,000' with a comma and, in line 2, '0.1'"),
+        (
+            "torque [mNm];twist [arcsec]\n500;310\n1,000;620\n",
+            "a.csv:3: found '1,000', whose comma may part decimals or",
+        ),
+        (
+            "torque [mNm];twist [arcsec]\n500;310\n1.000;620\n",
+            "a.csv:3: found '1.000', whose point may part decimals or",
+        ),
+        ("Bench 3\nTorque [Nm],travel [mm]\n1,2\n", "a.csv:1: found no head for torque and twist among 'Bench 3'"),
     ],
 )
 def test_tables_that_could_be_misread_are_refused(text: str, message: str) -> None:
     with pytest.raises(JobError, match=message):
         read_readings(text, "a.csv")
+
+
+@pytest.mark.parametrize(
+    ("unit", "in_nm"),
+    # A pound-force is 4.4482216152605 N, an inch 0.0254 m; a kilogram-force 9.80665 N (exact by definition).
+    [
+        ("in-lb", 4.4482216152605 * 0.0254), ("ft-lb", 4.4482216152605 * 0.3048),
+        ("oz-in", 4.4482216152605 / 16 * 0.0254),
+        ("kg-cm", 0.0980665), ("Ncm", 0.01), ("mN·m", 0.001),
+    ],
+)  # fmt: skip
+def test_units_as_scales_write_them(unit: str, in_nm: float) -> None:
+    assert read_readings(f"Torque ({unit});Twist [mrad]\n8;2\n").torques == pytest.approx((8 * in_nm,), rel=1e-12)
 
 
 def test_the_whole_loop_against_scipy_s_curve_fit() -> None:
