@@ -96,7 +96,9 @@ def run(
             measured = _attempt(obtain)
             for index in group.jobs:
                 show(index)
-                results[index] = checked(loaded[index], names[index], strict, rooms, measured, keep_obstacles)
+                results[index] = checked(
+                    loaded[index], names[index], strict, rooms, measured, keep_obstacles, limits=settings.limits
+                )  # fmt: skip
             del measured
     return [results[index] for index in range(len(items))]
 

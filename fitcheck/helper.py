@@ -16,8 +16,9 @@ from collections.abc import Sequence
 from typing import Any, BinaryIO
 
 from fitcheck.errors import FitcheckError, MeasureError, StepFileError
-from fitcheck.kernel.guard import follow_parent, limit_memory, limit_time
+from fitcheck.kernel.guard import follow_parent, limit_time
 from fitcheck.kernel.protocol import ClosedError, receive_parts, send_parts, unpacked
+from fitcheck.limits import limit_address_space
 
 Parts = Sequence[bytes]
 
@@ -50,7 +51,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         request = json.loads(parts[0])
         limits = request["limits"]
         if not bounded:
-            limit_memory(limits["memory"])
+            limit_address_space(limits["memory"])
             bounded = True
         try:
             if request["do"] == "measure":

@@ -35,8 +35,8 @@ class Settings:
     Attributes:
         cache: True for the user's cache (or the folder that FITCHECK_CACHE names), False for none, or a folder.
         workers: how many STEP files are measured at the same time.
-        time_limit: seconds that one request to the kernel may take; None for the default.
-        memory_limit: MB that a worker may hold; None for the default.
+        time_limit: seconds that a STEP file, or the checks of a job, may take; None for the default.
+        memory_limit: MB that a worker, or the checks of a job, may hold; None for the default.
         notify: takes one line about a cache that cannot be used; a Python warning is given where None.
     """
 
@@ -45,6 +45,13 @@ class Settings:
     time_limit: float | None = None
     memory_limit: float | None = None
     notify: Notify | None = None
+
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Seconds and MB, the defaults where none are given."""
+        from fitcheck.limits import DEFAULT_MEMORY_LIMIT, DEFAULT_TIME_LIMIT
+
+        return self.time_limit or DEFAULT_TIME_LIMIT, self.memory_limit or DEFAULT_MEMORY_LIMIT
 
 
 @dataclass(frozen=True, kw_only=True)

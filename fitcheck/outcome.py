@@ -11,16 +11,21 @@ from fitcheck.errors import FaultError, FitcheckError, JobError, StepFileError
 from fitcheck.rooms import Rooms
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from fitcheck.checks.finding import Finding
     from fitcheck.checks.result import JobResult
     from fitcheck.job.model import LoadedJob
     from fitcheck.measurement.model import Measurement
+
+    Work = tuple[Measurement, LoadedJob, Sequence[Finding]]
 
 DEBUG = "FITCHECK_DEBUG"
 
 
 def checked(
     loaded: LoadedJob, name: str, strict: bool, rooms: Rooms, measured: Measurement | FitcheckError,
-    keep_obstacles: bool,
+    keep_obstacles: bool, *, limits: tuple[float, float] | None = None,
 ) -> JobResult:  # fmt: skip
     """The result of a job on a measurement, or on the error that stands in its place.
 
@@ -31,21 +36,39 @@ def checked(
         rooms: the functions to check with.
         measured: the measurement, possibly of another file with the same content, or why there is none.
         keep_obstacles: leave the obstacles, which are large, in the result's measurement.
+        limits: seconds and MB that the checks may take; None where this process is held to them from outside.
     """
     from fitcheck.checks.result import JobResult
 
     if isinstance(measured, FitcheckError):
         return failed(name, named(measured, loaded.step_path), strict, loaded)
     measurement = measured if measured.file == loaded.step_path else replace(measured, file=loaded.step_path)
+
+    def work() -> Work:
+        oriented = rooms.orient(measurement, loaded.job)
+        whole = rooms.complete(loaded, oriented)
+        return oriented, whole, rooms.checks(whole, oriented)
+
     try:
-        measurement = rooms.orient(measurement, loaded.job)
-        loaded = rooms.complete(loaded, measurement)
-        findings = rooms.checks(loaded, measurement)
+        measurement, loaded, findings = work() if limits is None else _held(work, limits, loaded.step_path)
     except Exception as error:
         return failed(name, known(error), strict, loaded, replace(measurement, obstacles=None))
     if not keep_obstacles:
         measurement = replace(measurement, obstacles=None)
     return JobResult(name=name, findings=tuple(findings), loaded=loaded, measurement=measurement, strict=strict)
+
+
+def _held(work: Callable[[], Work], limits: tuple[float, float], file: str) -> Work:
+    from fitcheck.limits import BrokenLimitError, bounded
+
+    try:
+        return bounded(work, *limits)
+    except BrokenLimitError as broken:
+        if broken.limit == "time":
+            text = f"checking took longer than {limits[0]:g} s and was stopped; simplify the file, or allow more time "
+            raise StepFileError(text + "with --time-limit", file) from None
+        text = f"checking needed more than {limits[1]:g} MB of memory and was stopped; simplify the file, or allow "
+        raise StepFileError(text + "more with --memory-limit", file) from None
 
 
 def failed(

@@ -22,7 +22,8 @@ class Rooms:
             time_limit: seconds a request; None for the default.
             memory_limit: MB; None for the default.
         """
-        from fitcheck.kernel.client import DEFAULT_MEMORY_LIMIT, DEFAULT_TIME_LIMIT, Kernel
+        from fitcheck.kernel.client import Kernel
+        from fitcheck.limits import DEFAULT_MEMORY_LIMIT, DEFAULT_TIME_LIMIT
 
         return Kernel(time_limit or DEFAULT_TIME_LIMIT, memory_limit or DEFAULT_MEMORY_LIMIT)
 

@@ -174,7 +174,7 @@ def _add_measuring(parser: argparse.ArgumentParser) -> None:
         "--memory-limit",
         type=_positive,
         metavar="MB",
-        help="stop a STEP file that needs more memory (default: 4096; not kept on Windows)",
+        help="stop a STEP file that needs more memory (default: 4096)",
     )
     which = group.add_mutually_exclusive_group()
     which.add_argument(

@@ -22,12 +22,7 @@ from fitcheck.kernel.process import Process
 from fitcheck.kernel.protocol import ClosedError, unpacked
 from fitcheck.kernel.watch import Watch
 from fitcheck.kernel.wording import ENDING, Death, words
-
-DEFAULT_TIME_LIMIT = 300.0
-"""Seconds that a STEP file may take; a 2,000-face adapter takes about 5."""
-
-DEFAULT_MEMORY_LIMIT = 4096.0
-"""MB that the workers of a STEP file may hold; the loaded kernel takes 300, a 2,000-face adapter about 150 more."""
+from fitcheck.limits import DEFAULT_MEMORY_LIMIT, DEFAULT_TIME_LIMIT
 
 _WORKER = "from fitcheck.kernel.worker import main; main()"
 _HELPER = "from fitcheck.helper import main; main()"
@@ -65,7 +60,7 @@ class Kernel:
 
     Args:
         time_limit: seconds that one request may take: `ask` one question, `measure` a whole file.
-        memory_limit: MB of memory that the workers of a request may hold; kept on Linux and macOS, not on Windows.
+        memory_limit: MB of memory that the workers of a request may hold; resident, all together.
     """
 
     def __init__(self, time_limit: float = DEFAULT_TIME_LIMIT, memory_limit: float = DEFAULT_MEMORY_LIMIT) -> None:

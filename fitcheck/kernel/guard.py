@@ -11,7 +11,6 @@ GRACE = 30.0
 """Seconds after the time limit at which a worker ends itself, where nobody has ended it by then."""
 
 _SET_PARENT_DEATH_SIGNAL = 1
-_HEADROOM = 1.5
 
 
 def follow_parent() -> None:
@@ -40,21 +39,3 @@ def limit_time(seconds: float | None) -> None:
         faulthandler.cancel_dump_traceback_later()
     else:
         faulthandler.dump_traceback_later(seconds + GRACE, exit=True)
-
-
-def limit_memory(megabytes: float) -> None:
-    """Bound the address space on Linux: an allocation that is far too large fails before it is made.
-
-    The parent watches resident memory; this stops what grows faster than it looks. Address space is more than memory
-    in use, so the bound lies half as much again above what the loaded kernel takes already.
-    """
-    if sys.platform != "linux":
-        return
-    import resource
-
-    with open("/proc/self/statm", "rb") as stream:
-        mapped = int(stream.read().split()[0]) * os.sysconf("SC_PAGE_SIZE")
-    wanted = mapped + int(megabytes * 1e6 * _HEADROOM)
-    hard = resource.getrlimit(resource.RLIMIT_AS)[1]
-    if hard == resource.RLIM_INFINITY or wanted < hard:
-        resource.setrlimit(resource.RLIMIT_AS, (wanted, hard))

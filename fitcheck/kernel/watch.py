@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import subprocess
 import sys
 import threading
 import time
@@ -17,6 +16,7 @@ from collections.abc import Callable, Sequence
 from typing import Generic, TypeVar
 
 from fitcheck.kernel.process import Process
+from fitcheck.limits import resident
 
 MOST_CHATTER = 16 << 20
 """Bytes of messages that the kernel may write in one worker's life."""
@@ -57,7 +57,7 @@ class Watch(Generic[T]):
         thread = threading.Thread(target=self._work, args=(request,), daemon=True, name="fitcheck request")
         thread.start()
         end = time.monotonic() + self._time_limit
-        # procfs costs microseconds, the command that stands in for it milliseconds.
+        # procfs costs microseconds, reading memory on other systems an import.
         pause, look = (_EVERY if sys.platform == "linux" else _SLOW), 0.0
         while not self._done.wait(max(min(pause, _PROMPT, end - time.monotonic()), 0.0)):
             now = time.monotonic()
@@ -91,20 +91,3 @@ class Watch(Generic[T]):
                 if os.fstat(chatter.fileno()).st_size > MOST_CHATTER:
                     return "messages"
         return "memory" if used > self._memory_limit * 1e6 else None
-
-
-def resident(pid: int) -> int | None:
-    """Bytes of resident memory of a process; None where the platform does not say (Windows) or it has gone."""
-    if sys.platform == "linux":
-        try:
-            with open(f"/proc/{pid}/statm", "rb") as stream:
-                return int(stream.read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
-        except (OSError, IndexError, ValueError):
-            return None
-    if sys.platform == "win32":
-        return None
-    try:
-        said = subprocess.run(["ps", "-o", "rss=", "-p", str(pid)], capture_output=True, timeout=5, check=False)
-        return int(said.stdout) * 1024
-    except (OSError, ValueError, subprocess.TimeoutExpired):
-        return None

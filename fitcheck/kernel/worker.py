@@ -15,8 +15,9 @@ from array import array
 from collections.abc import Callable
 from typing import Any, BinaryIO, TypeAlias
 
-from fitcheck.kernel.guard import follow_parent, limit_memory, limit_time
+from fitcheck.kernel.guard import follow_parent, limit_time
 from fitcheck.kernel.protocol import ClosedError, receive, send
+from fitcheck.limits import limit_address_space
 
 Answer: TypeAlias = "tuple[dict[str, Any], list[array[float]]]"
 
@@ -72,7 +73,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         limits = request.pop("limits", {})
         limit_time(limits.get("time"))
         if "memory" in limits and not bounded:
-            limit_memory(limits["memory"])
+            limit_address_space(limits["memory"])
             bounded = True
         do = request.pop("do")
         try:

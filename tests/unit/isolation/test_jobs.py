@@ -49,3 +49,28 @@ def test_an_interrupt_leaves_no_worker(rigged, jobs, workers, monkeypatch):
         api.check_many(jobs("a", "hang", "hang2", "b"), cache=False, workers=workers, rooms=Rooms())
     assert kernels
     assert all(kernel.reader.popen is None and kernel.helper.popen is None for kernel in kernels)
+
+
+def test_checks_that_do_not_end_are_stopped_and_the_other_jobs_finish(jobs):
+    class Rooms(api.Rooms):
+        def checks(self, loaded, measurement):
+            while Path(loaded.file).name.startswith("b"):
+                pass
+            return super().checks(loaded, measurement)
+
+    result = api.check_many(jobs("a", "b", "c"), cache=False, rooms=Rooms(), time_limit=6.0)
+    assert [job.verdict for job in result.jobs] == ["pass", "error", "pass"]
+    assert "checking took longer than 6 s and was stopped; simplify the file" in (result.jobs[1].error or "")
+    assert result.jobs[1].exit_code == 3
+
+
+def test_checks_that_need_too_much_memory_are_stopped_and_the_other_jobs_finish(jobs):
+    class Rooms(api.Rooms):
+        def checks(self, loaded, measurement):
+            if Path(loaded.file).name.startswith("b"):
+                bytearray(4_000_000_000)
+            return super().checks(loaded, measurement)
+
+    result = api.check_many(jobs("a", "b", "c"), cache=False, rooms=Rooms(), memory_limit=1000.0)
+    assert [job.verdict for job in result.jobs] == ["pass", "error", "pass"]
+    assert "checking needed more than 1000 MB of memory and was stopped" in (result.jobs[1].error or "")

@@ -11,7 +11,8 @@ import pytest
 
 from fitcheck.errors import StepFileError
 from fitcheck.kernel.client import Kernel
-from fitcheck.kernel.watch import MOST_CHATTER, resident
+from fitcheck.kernel.watch import MOST_CHATTER
+from fitcheck.limits import resident
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
 
