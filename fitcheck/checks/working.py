@@ -203,7 +203,8 @@ class Working:
         passing = max(stops, key=lambda found: found.peak)
         how = (
             f"{nm(braking)} braking at the motor, of which the driven inertia's share {three(passing.share)} passes, "
-            f"with {three(motor.onset)} for the sudden onset, from the worst moment of the cycle"
+            f"with {three(motor.onset)} for the sudden onset, from the worst moment of the cycle, the swing not "
+            "died away when the rotor stands"
         )
         pull = abs(self.axis.holding_torque)
         weak = f"it does not stop a load of {nm(pull)}, friction not counted", "a stronger brake, or a counterbalance"

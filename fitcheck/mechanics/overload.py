@@ -85,7 +85,14 @@ def emergency_stop(
     """The coupling in an emergency stop by the motor or its brake, turning in the positive direction.
 
     The torque swings twice: when the brake comes, about the torque of the stop, from what passed before; and when the
-    rotor stands, about the torque at rest, from that of the stop. The first swing is taken to have died away by then.
+    rotor stands, about the torque at rest. When it comes to stand the first swing may be at any phase, so the worst one
+    is taken: at a phase c = cos phi of the swing a about T the springs and the driven side, which still turns, hold as
+    much energy as a swing of R about the torque at rest T_0,
+
+        R² = (T - T_0 + a c)² + a² (1 - c²) (J_M + J_L)/J_M.
+
+    Where that exceeds what the brake holds, T_B, the rotor slips on and the torque swings about
+    T_g = T_0 + (T_B - T_0) J_L/(J_M + J_L) by the root of (T_B - T_g)² + (R² - (T_B - T_0)²) J_M/(J_M + J_L).
 
     Args:
         braking_torque: of the motor or the brake on its shaft, size, N·m.
@@ -104,14 +111,38 @@ def emergency_stop(
     Raises:
         UsageError: the braking torque is negative, or as for `passing_torque`.
 
-    Source: as `passing_torque` (computed).
+    Notes:
+        Undamped; friction on the driven side at rest is not counted, which lowers the peak.
+
+    Source: as `passing_torque`, and energy balance (computed).
     """
     at_least_zero(braking_torque=braking_torque)
     finite(rest_torque=rest_torque)
     passed = load_torque if before is None else before
     found = passing_torque(-braking_torque, load_torque, motor_inertia, driven_inertia, onset, passed)
-    standing = abs(rest_torque) + (onset - 1.0) * abs(found.torque - rest_torque)
+    swing = (onset - 1.0) * abs(found.torque - passed)
+    standing = _standing(braking_torque, found.torque, swing, rest_torque, found.share, onset - 1.0)
     return replace(found, peak=max(found.peak, standing))
+
+
+def _standing(brake: float, stop: float, swing: float, rest: float, share: float, sudden: float) -> float:
+    """Greatest torque once the rotor stands, size, as `emergency_stop` derives it; `share` is J_L/(J_M + J_L)."""
+    if brake <= abs(rest):  # the brake does not hold the load: the rotor does not stand
+        return abs(rest) + sudden * abs(stop - rest)
+    off, motor = abs(stop - rest), 1.0 - share
+    if swing * share <= off * motor:
+        energy = motor * (off + swing) ** 2  # R² J_M/(J_M + J_L)
+    else:
+        energy = motor * off**2 + swing**2 + (motor * off) ** 2 / share
+    energy *= sudden**2
+    found = 0.0
+    for pull in (rest, -rest):  # to either side
+        if energy <= motor * (brake - pull) ** 2:
+            found = max(found, pull + sqrt(energy / motor) if motor > 0.0 else pull)
+        else:
+            slips = pull + share * (brake - pull)
+            found = max(found, brake, slips + sqrt((brake - slips) ** 2 + energy - motor * (brake - pull) ** 2))
+    return found
 
 
 def blocked_carriage(

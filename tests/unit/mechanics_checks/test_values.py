@@ -1,7 +1,7 @@
 """Values of the checks against sums done here by hand, from the job's own numbers."""
 
 import re
-from math import asin, atan, cos, degrees, pi, radians, sqrt, tan
+from math import asin, atan, cos, degrees, pi, radians, sin, sqrt, tan
 
 import pytest
 
@@ -43,8 +43,17 @@ def test_emergency_stop_by_the_balance_of_momentum(build):
         for before in (quick, up, slow) if rest > 0 else (dropping, down, caught):
             for load in ways:
                 through = load + driven * (-0.9 - load) / (motor + driven)
-                sizes += [abs(through) + abs(through - before), abs(rest) + abs(through - rest)]
-    assert found["torque", "emergency stop"].value == pytest.approx(max(sizes), rel=1e-9)
+                swing = abs(through - before)
+                sizes.append(abs(through) + swing)
+                # The rotor stands at some phase of that swing, the driven side turning on: springs and speed swing on
+                # about the torque at rest. The brake, 0.9, holds that here; slipping is integrated in test_demand.py.
+                energy = [
+                    (through - rest + swing * cos(phase)) ** 2 + (swing * sin(phase)) ** 2 * (1 + driven / motor)
+                    for phase in (number * pi / 20000 for number in range(40001))
+                ]
+                sizes.append(abs(rest) + sqrt(max(energy)))
+    assert found["torque", "emergency stop"].value == pytest.approx(max(sizes), rel=1e-6)
+    assert max(sizes) < 0.9
     assert f"share {share:.3g} passes" in found["torque", "emergency stop"].message
 
 
