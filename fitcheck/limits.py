@@ -87,10 +87,17 @@ class _Watch:
         threading.Thread(target=self._look, daemon=True, name="fitcheck limits").start()
 
     def end(self) -> None:
+        """End the watch; in the thread that works."""
         with self._lock:
             self._over.set()
-            # One that was raised too late must not hit what comes after the work.
-            _raise_in(self._worker, None)
+        if self.broken is None:
+            return
+        # One that was raised too late must not hit what comes after the work. Taken back, it would leave the
+        # interpreter looking for it for ever; so it is raised here, whether or not it is still due.
+        with contextlib.suppress(_StopError):
+            _raise_in(self._worker, _StopError)
+            while True:
+                pass
 
     def _look(self) -> None:
         # procfs costs microseconds, reading memory on other systems an import.
@@ -101,20 +108,15 @@ class _Watch:
             elif self.broken is None and (resident(os.getpid()) or 0) > self._most:
                 self.broken = "memory"
             if self.broken is not None:
-                self._stop()
+                with self._lock:
+                    if not self._over.is_set():
+                        _raise_in(self._worker, _StopError)
                 pause, self._end = _SLOW, time.monotonic() + _SLOW
 
-    def _stop(self) -> None:
-        with self._lock:
-            if not self._over.is_set():
-                _raise_in(self._worker, _StopError)
 
-
-def _raise_in(thread: int, error: type[BaseException] | None) -> None:
-    """Raise an error in a thread as soon as it runs Python; None takes back one that was not delivered yet."""
-    ctypes.pythonapi.PyThreadState_SetAsyncExc(
-        ctypes.c_ulong(thread), None if error is None else ctypes.py_object(error)
-    )
+def _raise_in(thread: int, error: type[BaseException]) -> None:
+    """Raise an error in a thread as soon as it runs Python."""
+    ctypes.pythonapi.PyThreadState_SetAsyncExc(ctypes.c_ulong(thread), ctypes.py_object(error))
 
 
 @contextlib.contextmanager
