@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import inf
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fitcheck.checks.drive import Drive, Placed, PlacedHub
 from fitcheck.checks.material import left_out
 from fitcheck.checks.own_parts import Hindrance, Round, blocked_tool_angles, heads, hindrance, rounds
-from fitcheck.checks.swept import hub_radius, outer_end
+from fitcheck.checks.screw_frame import ScrewFrame
+from fitcheck.checks.swept import head_radius, hub_radius, outer_end
 from fitcheck.checks.tools import Tool, tools_for
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
@@ -32,6 +34,9 @@ from fitcheck.measurement.corridor import Corridor, ToolPart, corridor, corridor
 from fitcheck.measurement.intervals import Gap, united
 from fitcheck.measurement.obstacles import Floats
 from fitcheck.measurement.toolgap import LARGEST, straight_margin
+
+if TYPE_CHECKING:
+    from fitcheck.checks.pocket import Pocket
 
 LEAST_ANGLE = 0.2
 """Degrees: a narrower free range is within the accuracy of the angles (0.1 at either side), and does not count."""
@@ -123,15 +128,20 @@ class Asked:
     Angles inside are those of the tool's direction, in the axis frame.
     """
 
+    TOLERANCE = 0.02
+    """Degrees, to which cells of shaft angle are cut up for tools with an arm; their ranges end within 0.1."""
+
     def __init__(self, drive: Drive, placed: Placed, side: str, position: int, state: State) -> None:
         self.drive, self.state = drive, state
         self.key: tuple[Hashable, ...] = (side, position, state)
-        self.screw = placed.hub(side).hub.screws[position - 1]
-        self.station, self.offset = placed.hub(side).inwards(self.screw.station), self.screw.offset
+        self.hub = placed.hub(side)
+        self.screw = self.hub.hub.screws[position - 1]
+        self.station, self.offset = self.hub.inwards(self.screw.station), self.screw.offset
         self.skip = left_out(drive.measurement, state)
         self.rounds = rounds(drive, placed, side, state)
         self.heads = list(heads(drive, placed, side, position))
-        self.tools = tools_for(drive.job.require, self.screw, self._start(placed.hub(side)))
+        self.start = self._start(self.hub)
+        self.tools = tools_for(drive.job.require, self.screw, self.start)
         assert drive.measurement.obstacles is not None
         self.material = drive.measurement.obstacles
 
@@ -207,15 +217,29 @@ class Asked:
 
     def _leans(self) -> list[tuple[Asked, Tool]]:
         """The ball ends that lean square to the drive axis, as upright tools on screws of their own."""
-        from fitcheck.checks.ball_end import leaning
+        every = (lean for tool in self.tools if tool.tilt > 0.0 for lean in self._leaning(tool))
+        return [(turned, upright) for _, turned, upright in every if turned._own(upright.parts).what is None]
 
-        found: list[tuple[Asked, Tool]] = []
-        for tool in self.tools:
-            for share in LEANS if tool.tilt > 0.0 else ():
-                turned, upright = leaning(self, tool, share * tool.tilt)
-                if turned._own(upright.parts).what is None:
-                    found.append((turned, upright))
-        return found
+    def _leaning(self, tool: Tool) -> list[tuple[float, Asked, Tool]]:
+        """The leans square to the drive axis that clear the own hub: degrees, and what each is as an upright tool."""
+        from fitcheck.checks.ball_end import leaning
+        from fitcheck.checks.pocket import square
+
+        tilts = [share * tool.tilt for share in LEANS]
+        clear = self._pocket.clears(square(tilts), tool.parts[0].radius)
+        return [(tilt, *leaning(self, tool, tilt)) for tilt, free in zip(tilts, clear, strict=True) if free]
+
+    @property
+    def _frame(self) -> ScrewFrame:
+        return ScrewFrame(station=self.station, offset=self.offset, start=self.start)
+
+    @property
+    def _pocket(self) -> Pocket:
+        from fitcheck.checks.pocket import Pocket
+
+        low, high = sorted((self.hub.outer, self.hub.inner))
+        hub = hub_radius(self.drive.job.coupling, self.hub.hub)
+        return Pocket(screw=self._frame, radius=head_radius(self.screw), hub=hub, low=low, high=high)
 
     def _corridors(
         self, every: Sequence[tuple[ToolPart, ...]], offsets: Sequence[float]
@@ -266,7 +290,7 @@ class Asked:
         if widest is None:
             return (), straight.blockers[0] if straight.blockers else -1, False
         near = self._near(arm)
-        free = working_ranges(near, arm, straight.free, self._fixed(arm))
+        free = working_ranges(near, arm, straight.free, self._fixed(arm), tolerance=self.TOLERANCE)
         if free:
             return free, straight.blockers[0] if straight.blockers else -1, True
         middle = np.radians(widest.start + widest.width / 2)
@@ -298,16 +322,15 @@ class Asked:
         return best_armed(free, best, room, free_with, self._near(arm, best.room), arm, fixed)
 
     def _ball_end(self, tool: Tool) -> Reach:
-        from fitcheck.checks.ball_end import leaning, tilted_ranges
+        from fitcheck.checks.ball_end import tilted_ranges
 
         found = list(self.reach(replace(tool, tilt=0.0)).free)
-        for share in LEANS:
-            turned, upright = leaning(self, tool, share * tool.tilt)
-            found += [_in_coupling(gap, share * tool.tilt) for gap in turned.reach(upright).free]
+        for tilt, turned, upright in self._leaning(tool):
+            found += [_in_coupling(gap, tilt) for gap in turned.reach(upright).free]
         free = united(_in_coupling(gap, -self.screw.angle) for gap in found)
         free = tilted_ranges(
-            self.material, self.rounds, self.station, self.offset, tool, leave_out=self.skip, already=free,
-            heads=self.heads,
+            self.material, self.rounds, self._frame, tool, leave_out=self.skip, already=free, heads=self.heads,
+            pocket=self._pocket,
         )  # fmt: skip
         return Reach(tool=tool, free=tuple(_in_coupling(gap, self.screw.angle) for gap in free))
 

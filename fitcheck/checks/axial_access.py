@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fitcheck.checks.access import Asked, Reach
+from fitcheck.checks.access import Asked
 from fitcheck.checks.drive import PlacedHub
 from fitcheck.checks.own_parts import Hindrance, Round, axial_blocked_tool_angles, axial_hindrance, axial_sense
+from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
 from fitcheck.measurement.arm_angles import Arm, BlockedAngles
 from fitcheck.measurement.arm_pairs import NearArm, near_axial_arm
@@ -19,8 +20,12 @@ from fitcheck.measurement.obstacles import Floats
 class AxialAsked(Asked):
     """One screw along the drive axis in one state.
 
-    Heights are `sense` times the station; the shaft angle is that at which the screw lies. A ball end is not looked at.
+    Heights are `sense` times the station; the shaft angle is that at which the screw lies.
     """
+
+    TOLERANCE = 0.005
+    """Finer than across the axis: cells are judged by how far the farthest material moves in them, and near the drive
+    axis, where such a screw lies, that is worth more degrees."""
 
     @property
     def radius(self) -> float:
@@ -38,7 +43,8 @@ class AxialAsked(Asked):
     def _own(self, parts: Sequence[ToolPart]) -> Hindrance:
         return axial_hindrance(self.rounds, self.heads, self.radius, self.sense, parts)
 
-    def _leans(self) -> list[tuple[Asked, Tool]]:
+    def _leaning(self, tool: Tool) -> list[tuple[float, Asked, Tool]]:
+        # A lean is no upright tool on another screw along the axis; `ball_end.tilted_ranges` tries them all.
         return []
 
     def _corridors(
@@ -63,5 +69,6 @@ class AxialAsked(Asked):
         about, others = (self.rounds, self.heads) if alone is None else (alone, ())
         return axial_blocked_tool_angles(about, others, self.radius, self.sense, arm)
 
-    def _ball_end(self, tool: Tool) -> Reach:
-        return Reach(tool=tool, free=())
+    @property
+    def _frame(self) -> ScrewFrame:
+        return ScrewFrame(station=0.0, offset=self.radius, start=self.start, sense=self.sense)

@@ -5,7 +5,8 @@ upright tool on another screw, whose axis lies elsewhere beside the drive axis: 
 and the greatest, to either side) are as exact as upright tools are. Where those leave an angle open, the greatest tilt
 is tried in ten more directions about the screw, and half of it along the drive axis: whole cells of shaft angle are
 proved free there, every point of the material being grown by its way through the cell. So what is told free is free; a
-tilt between those tried may reach somewhat farther.
+tilt between those tried may reach somewhat farther. On a screw along the drive axis all leans are tried in cells: the
+greatest in twelve directions, half of it in four.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.checks.own_parts import Round
+from fitcheck.checks.pocket import Pocket
+from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
 from fitcheck.measurement.arm_angles import Arm, BlockedAngles, Spread, arm_intervals, works
 from fitcheck.measurement.intervals import Gap, gaps, united
@@ -31,6 +34,8 @@ if TYPE_CHECKING:
     from fitcheck.checks.access import Asked
 
 _FIRST_CELL = radians(4.0)
+_FIRST_AXIAL_CELL = radians(1.0)
+"""About a screw along the axis openings are round, as a rule: the room is the same all round, and often small."""
 _FINEST = radians(0.1)
 _DIRECTIONS = 12
 _FAR = 400.0
@@ -66,54 +71,55 @@ def _raised(arm: Arm, by: float) -> Arm:
 
 
 def tilted_ranges(
-    obstacles: Obstacles, about: Sequence[Round], station: float, offset: float, tool: Tool, *,
-    leave_out: Iterable[int] = (), already: Sequence[Gap] = (), heads: Sequence[tuple[str, Floats]] = (),
+    obstacles: Obstacles, about: Sequence[Round], screw: ScrewFrame, tool: Tool, *, leave_out: Iterable[int] = (),
+    already: Sequence[Gap] = (), heads: Sequence[tuple[str, Floats]] = (), pocket: Pocket | None = None,
 ) -> tuple[Gap, ...]:  # fmt: skip
     """Shaft angles at which some tilt comes in free and the arm makes its swing, degrees (of the tool's direction).
 
     Args:
         obstacles: the measurement's obstacles.
         about: the round bodies of the drive.
-        station: station of the screw's axis, mm.
-        offset: distance of the screw's axis from the drive axis, mm.
+        screw: where the screw sits; its outer end is where the tool's first part starts.
         tool: the ball end.
         leave_out: body indices that do not count.
         already: ranges where the tool is free upright or leaning square to the drive axis; they are part of the
-            answer, and such tilts are then not tried again.
+            answer, and such tilts are then not tried again. Of a screw along the axis, where it is free upright.
         heads: the heads of the other screws, in the screw's frame (`own_parts.heads`).
+        pocket: of the screw in its own hub, which the leaning tool has to clear as well.
     """
-    start = tool.parts[0].start
     skip = np.fromiter(leave_out, dtype=np.int64)
-    keep = most(np.hypot(obstacles.triangles[:, :, 1], obstacles.triangles[:, :, 2])) >= start * 0.5
+    keep = screw.highest(obstacles.triangles) >= min(_lowest(tool), 0.0) - obstacles.triangle_bound
     if skip.size:
         keep &= ~np.isin(obstacles.triangle_body, skip)
     triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
     area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
     order = np.argsort(-area, kind="stable")
     triangles, bound = triangles[order], bound[order]
-    tilts, fixed = _own_free(about, heads, station, offset, tool, upright=not already)
+    tilts = _tilts(tool.tilt, upright=not already, axial=bool(screw.sense))
+    if pocket is not None:
+        tilts = tilts[pocket.clears(tilts, tool.parts[0].radius)]
+    tilts, fixed = _own_free(about, heads, screw, tool, tilts)
     free = [np.radians([gap.start, gap.stop]) for gap in already]
     known = np.array(free).reshape(-1, 2)
     rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
-    cells = np.concatenate([np.empty((0, 2)), *(_cut(gap) for gap in rest)])
+    widest = _FIRST_AXIAL_CELL if screw.sense else _FIRST_CELL
+    cells = np.concatenate([np.empty((0, 2)), *(_cut(gap, widest) for gap in rest)])
     # Of each cell the triangles that may matter there: those that may in the cell which it was cut from.
     among: list[NDArray[np.int64]] = [np.arange(triangles.shape[0])] * cells.shape[0]
     while cells.shape[0] and tilts.shape[0]:
         proved = np.zeros(cells.shape[0], dtype=bool)
-        blocked = _by_walls(triangles[:_WALLS], bound[:_WALLS], cells, tilts, station, offset, tool)
+        blocked = _by_walls(triangles[:_WALLS], bound[:_WALLS], cells, tilts, screw, tool)
         for index in np.flatnonzero(~blocked.all(axis=1)):
             low, high = cells[index]
             middle, half = 0.5 * (low + high), 0.5 * (high - low)
-            frames, origin = _frames(middle, tilts), _origin(middle, station, offset, start)
+            frames, origin = screw.frames(middle, tilts), screw.origin(middle)
             left, rows = np.flatnonzero(~blocked[index]), among[index]
-            grow, in_cone, keep = _reached(
-                triangles[rows], bound[rows], middle, half, station, offset, start, tool
-            )  # fmt: skip
+            grow, in_cone, keep = _reached(triangles[rows], bound[rows], middle, half, screw, tool)
             among[index] = rows = rows[keep]
             near, grow, in_cone = triangles[rows], grow[keep], in_cone[keep]
             left = left[~_met(near[in_cone], grow[in_cone], origin, frames[left], tool.parts[0].radius)]
             proved[index] = any(
-                _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, start, fixed[tilt]) for tilt in left
+                _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, screw.start, fixed[tilt]) for tilt in left
             )
         free.extend(cells[proved])
         wide = cells[:, 1] - cells[:, 0] > _FINEST
@@ -132,23 +138,27 @@ def tilted_ranges(
     )
 
 
-def _cut(gap: Gap) -> Floats:
-    count = max(int(np.ceil(radians(gap.width) / _FIRST_CELL)), 1)
+def _cut(gap: Gap, widest: float) -> Floats:
+    count = max(int(np.ceil(radians(gap.width) / widest)), 1)
     ends = np.radians(np.linspace(gap.start, gap.stop, count + 1))
     return np.stack([ends[:-1], ends[1:]], axis=1)
 
 
-def _tilts(greatest: float, *, upright: bool) -> Floats:
-    """Tilt and its direction about the screw (0: square to the drive axis), radians, those along the axis first.
+def _tilts(greatest: float, *, upright: bool, axial: bool) -> Floats:
+    """Tilt and its direction about the screw as in `ScrewFrame.frames`, radians, those along the drive axis first.
 
-    Without `upright` those that lean square to the drive axis, or not at all, are left out.
+    Without `upright` those that lean square to the drive axis, or not at all, are left out; of a screw along the axis
+    those that do not lean at all.
     """
     around = 2.0 * pi * np.arange(_DIRECTIONS) / _DIRECTIONS
     sideways = np.abs(np.sin(around)) < 1e-9
     order = np.argsort(-np.abs(np.sin(around)), kind="stable")
     rows = [np.stack([np.full(_DIRECTIONS, radians(greatest)), around], axis=1)[order]]
     rows.append(np.array([[radians(greatest) * 0.5, turn] for turn in (0.5 * pi, 1.5 * pi)]))
-    if upright:
+    if axial:
+        rows.append(np.array([[radians(greatest) * 0.5, turn] for turn in (0.0, pi)]))
+        rows += [np.zeros((1, 2))] * upright
+    elif upright:
         rows.append(np.array([[0.0, 0.0], [radians(greatest) * 0.5, 0.0], [radians(greatest) * 0.5, pi]]))
     else:
         rows[0] = rows[0][~sideways[order]]
@@ -156,23 +166,16 @@ def _tilts(greatest: float, *, upright: bool) -> Floats:
 
 
 def _own_free(
-    about: Sequence[Round],
-    heads: Sequence[tuple[str, Floats]],
-    station: float,
-    offset: float,
-    tool: Tool,
-    *,
-    upright: bool,
+    about: Sequence[Round], heads: Sequence[tuple[str, Floats]], screw: ScrewFrame, tool: Tool, tilts: Floats
 ) -> tuple[Floats, list[BlockedAngles]]:
     """The tilts at which the drive itself lets the tool in, and the tool angles that it blocks there.
 
     All of it is round about the drive axis or turns with the screw, so shaft angle 0 stands for all.
     """
-    tilts, start = _tilts(tool.tilt, upright=upright), tool.parts[0].start
-    frames, origin = _frames(0.0, tilts), _origin(0.0, station, offset, start)
-    placed = [np.stack([w + station, t, v + offset], axis=2) for t, v, w in (_columns(head) for _, head in heads)]
+    frames, origin = screw.frames(0.0, tilts), screw.origin(0.0)
+    placed = [screw.placed(head) for _, head in heads]
     others, every = (
-        _in_reach(tubes, np.zeros(tubes.shape[0]), 0.0, 0.0, station, offset, start, tool)
+        _in_reach(tubes, np.zeros(tubes.shape[0]), 0.0, 0.0, screw, tool)
         for tubes in (
             np.concatenate([np.empty((0, 3, 3)), *placed, *(_tube(body) for body in about if not body.own_hub)]),
             np.concatenate([np.empty((0, 3, 3)), *placed, *(_tube(body) for body in about)]),
@@ -181,12 +184,10 @@ def _own_free(
     free = ~_met(others[0][others[2]], others[1][others[2]], origin, frames, tool.parts[0].radius)
     blocked = []
     if tool.arm is not None:
-        blocked = [_arm_blocked((every[0] - origin) @ frame.T, every[1], tool.arm, start) for frame in frames[free]]
+        blocked = [
+            _arm_blocked((every[0] - origin) @ frame.T, every[1], tool.arm, screw.start) for frame in frames[free]
+        ]
     return tilts[free], blocked or [BlockedAngles()] * int(free.sum())
-
-
-def _columns(triangles: Floats) -> tuple[Floats, Floats, Floats]:
-    return triangles[:, :, 0], triangles[:, :, 1], triangles[:, :, 2]
 
 
 def _arm_blocked(seen: Floats, grow: Floats, arm: Arm, start: float) -> BlockedAngles:
@@ -200,25 +201,22 @@ def _arm_works(seen: Floats, grow: Floats, arm: Arm | None, start: float, fixed:
 
 
 def _in_reach(
-    triangles: Floats, bound: Floats, theta: float, half: float, station: float, offset: float, start: float, tool: Tool
+    triangles: Floats, bound: Floats, theta: float, half: float, screw: ScrewFrame, tool: Tool
 ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """The triangles that a tilted tool may meet in a cell of shaft angle, and by how much they are grown there.
 
     The last tells which of them its straight part may meet.
     """
-    grow, in_cone, keep = _reached(triangles, bound, theta, half, station, offset, start, tool)
+    grow, in_cone, keep = _reached(triangles, bound, theta, half, screw, tool)
     return triangles[keep], grow[keep], in_cone[keep]
 
 
 def _reached(
-    triangles: Floats, bound: Floats, theta: float | Floats, half: float | Floats, station: float, offset: float,
-    start: float, tool: Tool,
-) -> tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]]:  # fmt: skip
+    triangles: Floats, bound: Floats, theta: float | Floats, half: float | Floats, screw: ScrewFrame, tool: Tool
+) -> tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]]:
     """By how much triangles are grown in cells, and which of them the straight part and all of the tool may meet."""
-    c, s = np.cos(theta), np.sin(theta)
-    x, y = triangles[:, :, 1], triangles[:, :, 2]
-    height, left, along = c * x + s * y - start, c * y - s * x - offset, triangles[:, :, 0] - station
-    grow = bound + 2.0 * most(np.hypot(x, y)) * np.sin(0.5 * half)
+    height, left, along = screw.seen(theta, triangles)
+    grow = bound + 2.0 * most(np.hypot(triangles[:, :, 1], triangles[:, :, 2])) * np.sin(0.5 * half)
     top = most(height) + grow
     reach = np.maximum(top, 0.0) * np.tan(radians(tool.tilt)) + tool.parts[0].radius / cos(radians(tool.tilt)) + grow
 
@@ -229,39 +227,28 @@ def _reached(
     in_cone = (top >= 0.0) & beside(reach)
     keep = in_cone
     if tool.arm is not None:
-        # An arm of length l at height h above the ball lies at h cos(tilt) - l sin(tilt) and above, seen upright.
-        low = (tool.arm.low - start) * cos(radians(tool.tilt)) - tool.arm.length * sin(radians(tool.tilt))
-        keep = in_cone | ((top >= low) & beside(reach + tool.arm.length))
+        keep = in_cone | ((top >= _lowest(tool)) & beside(reach + tool.arm.length))
     return grow, in_cone, keep
 
 
-def _frames(theta: float, tilts: Floats) -> Floats:
-    """The axes of tilted tools, along them and two across: shape (n, 3, 3)."""
-    u, n, axis = np.array([0.0, cos(theta), sin(theta)]), np.array([0.0, -sin(theta), cos(theta)]), np.eye(3)[0]
-    tilt, direction = tilts[:, :1], tilts[:, 1:]
-    side = np.cos(direction) * n + np.sin(direction) * axis
-    other = -np.sin(direction) * n + np.cos(direction) * axis
-    along, across = np.cos(tilt) * u + np.sin(tilt) * side, np.cos(tilt) * side - np.sin(tilt) * u
-    return np.stack([along, across, other], axis=1)
-
-
-def _origin(theta: float, station: float, offset: float, start: float) -> Floats:
-    """The screw's outer end."""
-    c, s = cos(theta), sin(theta)
-    return np.array([station, start * c - offset * s, start * s + offset * c])
+def _lowest(tool: Tool) -> float:
+    """How low above the screw's outer end the arm of a tool that leans comes, mm; 0 without an arm."""
+    if tool.arm is None:
+        return 0.0
+    # An arm of length l at height h above the ball lies at h cos(tilt) - l sin(tilt) and above, seen upright.
+    tilt = radians(tool.tilt)
+    return (tool.arm.low - tool.parts[0].start) * cos(tilt) - tool.arm.length * sin(tilt)
 
 
 def _by_walls(
-    triangles: Floats, bound: Floats, cells: Floats, tilts: Floats, station: float, offset: float, tool: Tool
+    triangles: Floats, bound: Floats, cells: Floats, tilts: Floats, screw: ScrewFrame, tool: Tool
 ) -> NDArray[np.bool_]:
     """At which tilts, (k, 2), the straight part meets a triangle in which cells, shape (n, 2): (n, k)."""
-    start, middle, half = tool.parts[0].start, cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
-    origins = np.stack([_origin(float(theta), station, offset, start) for theta in middle])
-    frames = np.stack([_frames(float(theta), tilts) for theta in middle])
+    middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
+    origins = np.stack([screw.origin(float(theta)) for theta in middle])
+    frames = np.stack([screw.frames(float(theta), tilts) for theta in middle])
     met = _through(triangles, origins, frames[:, :, 0])
-    grow, in_cone, _ = _reached(
-        triangles, bound, middle[:, None, None], half[:, None], station, offset, start, tool
-    )  # fmt: skip
+    grow, in_cone, _ = _reached(triangles, bound, middle[:, None, None], half[:, None], screw, tool)
     cell, tilt, which = np.nonzero(~met[:, :, None] & in_cone[:, None, :])
     seen = np.einsum("nij,nkj->nik", triangles[which] - origins[cell, None], frames[cell, tilt])
     hit = _triangles_met(seen, grow[cell, which], tool.parts[0].radius)

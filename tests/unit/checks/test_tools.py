@@ -105,18 +105,18 @@ def test_a_ball_end_alone_does_not_count(build):
 
 
 def test_a_tilted_ball_end_reaches_past_an_edge(build):
-    # The window ends 1 mm before the screw's station: straight nothing comes in, tilted the key passes beside the edge:
-    # the wall lies 20 out, the ball at about 10, so 25 degrees lean 10 tan 25 = 4.7 mm at the wall.
+    # The window ends at the screw's station: straight nothing comes in, tilted the key passes beside the edge: the wall
+    # lies 20 out, the ball at 14.5, flush with the hub, so 25 degrees lean 5.5 tan 25 = 2.6 mm at the wall.
     # (The motor's frame tells how wide it is: the tilted key leans over it.)
-    hub, motor = {"screws": (build.screw(offset=0.0),)}, {"frame": "NEMA 23"}
+    hub, motor = {"screws": (build.screw(offset=0.0, head_end=14.5),)}, {"frame": "NEMA 23"}
     job = build.job(motor_hub=hub, motor=motor, require={"tools": ("ball-end hex key",)})
-    found = build.one(wrench_access.check(build.drive(job, windowed(build, start=8.0, stop=20.0))))
+    found = build.one(wrench_access.check(build.drive(job, windowed(build, start=8.0, stop=21.0))))
     assert found.status == "fail"
     assert "a ball end, tilted up to 25.0°, drives it in" in found.message
     straight = build.job(
         motor_hub=hub, motor=motor, require={"tools": ("ball-end hex key",), "ball_end_tilt": 5.0}
     )  # fmt: skip
-    found = build.one(wrench_access.check(build.drive(straight, windowed(build, start=8.0, stop=20.0))))
+    found = build.one(wrench_access.check(build.drive(straight, windowed(build, start=8.0, stop=21.0))))
     assert "a ball end does not reach it" in found.message
 
 

@@ -8,6 +8,7 @@ import pytest
 import trimesh
 
 from fitcheck.checks.ball_end import tilted_ranges
+from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
 from fitcheck.measurement.axial import axial_corridor
 from fitcheck.measurement.corridor import ToolPart, corridor
@@ -103,7 +104,7 @@ def test_a_tilted_ball_end_told_free_is_free_at_some_tilt(seed):
     model, material = model_of(triangles), obstacles(triangles)
     station, offset, radius = rng.uniform(-3, 3), rng.uniform(-6, 6), rng.uniform(0.8, 2.0)
     tool = Tool(name="ball end", word="ball-end hex key", parts=(ToolPart(start=9.0, radius=radius),), tilt=25.0)
-    found = tilted_ranges(material, [], station, offset, tool)
+    found = tilted_ranges(material, [], ScrewFrame(station=station, offset=offset, start=tool.parts[0].start), tool)
     straight = corridor(material, station, offset, tool.parts).free
     checked = 0
     for theta in rng.uniform(0.0, 360.0, 60):

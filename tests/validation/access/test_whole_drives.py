@@ -19,6 +19,7 @@ import pytest
 import trimesh
 
 from fitcheck.checks.access import reaches
+from fitcheck.checks.axial_access import AxialAsked
 from fitcheck.checks.drive import drive_of
 from fitcheck.checks.own_parts import blocked_tool_angles, heads, rounds
 from fitcheck.checks.tools import tools_for
@@ -362,6 +363,26 @@ def test_no_end_of_an_arms_range_is_off_by_more_than_a_tenth_of_a_degree(seed):
                 comes = straight_margin(drive.measurement.obstacles, station, screw.offset, parts, beyond) > 0.0
                 good = swings(near, arm, beyond, np.zeros(2), [fixed, fixed]) & comes
                 assert gap.width >= 360.0 or list(good) == [False, True], (reach.tool.name, end)
+
+
+@pytest.mark.parametrize("seed", [64, 79, 4, 5114])
+def test_no_end_of_an_arms_range_on_a_flange_screw_is_off_by_more_than_a_tenth_of_a_degree(seed):
+    # As above; with seed 5114 a block that reaches far out stands beside a screw 8.6 mm from the drive axis.
+    rng = np.random.default_rng(seed)
+    drive, _ = some_drive(rng, "flange screws")
+    asked = AxialAsked(drive, drive.placed, "motor", 2, ("motor", "actuator"))
+    looked_at = 0
+    for reach in asked.every():
+        arm = reach.tool.arm
+        for gap in reach.free if arm is not None else ():
+            for end, outwards in ((gap.start, -1.0), (gap.stop, 1.0)) if gap.width < 360.0 else ():
+                beyond = np.radians([end + asked.screw.angle + outwards * EDGE, end + asked.screw.angle])
+                beyond[1] -= outwards * 1e-8
+                comes = asked._straight_room(reach.tool.parts, beyond, 1.0) > 0.0
+                good = swings(asked._near(arm), arm, beyond, np.zeros(2), [asked._fixed(arm)] * 2) & comes
+                assert list(good) == [False, True], (reach.tool.name, end)
+                looked_at += 1
+    assert looked_at > 0 or seed != 5114
 
 
 def test_the_engaged_depth_and_the_lift_for_re_seating_are_in_the_arms_height():
