@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.half_strips import TURN_OFF, edge_intervals, holding_angles, least_radius
+from fitcheck.measurement.half_strips import TURN_OFF, holding_angles, intervals_of_widths, least_radius
 from fitcheck.measurement.intervals import TURN, Gap, covered, gaps, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import least, most, outlines
@@ -194,9 +194,9 @@ def _blocked(
         cosines = np.maximum(np.cos(low_phi), 0.0), np.maximum(np.cos(high_phi), 0.0)
         widest = r * np.where(low_phi * high_phi <= 0.0, 1.0, np.maximum(*cosines))
         narrowest = r * np.minimum(*cosines)
-        low, high, which, inner_low, inner_high, inner = _both_widths(
-            first, second, start[index][owner], offset[index][owner], widest[owner], narrowest[owner]
-        )
+        (low, high, which), (inner_low, inner_high, inner) = intervals_of_widths(
+            first, second, start[index][owner], offset[index][owner], [widest[owner], narrowest[owner]]
+        )  # fmt: skip
         shift = number[index[owner]] * _APART
         inner_low, inner_high, inner = unwrapped(inner_low - tol, inner_high + tol, inner)
         sure_low, sure_high = merged(
@@ -251,16 +251,3 @@ def _touch(low: Floats, high: Floats, first: Floats, last: Floats) -> NDArray[np
     """Which intervals touch one of a disjoint ascending union."""
     at = np.searchsorted(last, low - TURN_OFF, side="left")
     return np.asarray((at < first.size) & (first[np.minimum(at, first.size - 1)] <= high + TURN_OFF))
-
-
-def _both_widths(
-    first: Floats, second: Floats, start: Floats, offset: Floats, widest: Floats, narrowest: Floats
-) -> tuple[Floats, Floats, NDArray[np.int64], Floats, Floats, NDArray[np.int64]]:
-    """`edge_intervals` for the greatest and for the least half width, in one go."""
-    count = start.size
-    low, high, which = edge_intervals(
-        np.concatenate([first, first]), np.concatenate([second, second]), np.concatenate([start, start]),
-        np.concatenate([offset, offset]), np.concatenate([widest, narrowest]),
-    )  # fmt: skip
-    outer = which < count
-    return low[outer], high[outer], which[outer], low[~outer], high[~outer], which[~outer] - count

@@ -6,6 +6,9 @@ its way in (`corridor`); u is the screw's direction and n lies left of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -65,6 +68,48 @@ def edge_intervals(
     Returns:
         Lower and upper ends, and the segment (index) of each interval; up to two intervals a segment.
     """
+    return _met(_stretches(first, second), start, offset, half_width)
+
+
+def intervals_of_widths(
+    first: Floats, second: Floats, start: Floats, offset: float | Floats, half_widths: Sequence[Floats]
+) -> list[tuple[Floats, Floats, NDArray[np.int64]]]:
+    """`edge_intervals` for each of some half widths; what depends on the segments alone is worked out once."""
+    stretches = _stretches(first, second)
+    return [_met(stretches, start, offset, half_width) for half_width in half_widths]
+
+
+@dataclass(frozen=True)
+class _Stretches:
+    """Segments cut at the foot of the perpendicular from the drive axis: up to two pieces each, all of shape (n,).
+
+    Attributes:
+        rows: the segment that a piece is of.
+        near: distance of its nearer end from the drive axis.
+        near_phi: direction of that end, radians.
+        far: distance of its farther end.
+        turn: by how much the direction changes from the nearer end to the farther, within half a turn.
+        sign: which way the direction turns on the way out.
+        distance: distance of the segment's line from the drive axis.
+        normal: direction of that line's nearest point.
+    """
+
+    rows: NDArray[np.int64]
+    near: Floats
+    near_phi: Floats
+    far: Floats
+    turn: Floats
+    sign: Floats
+    distance: Floats
+    normal: Floats
+
+    def direction(self, which: NDArray[np.int64], rho: Floats) -> Floats:
+        """Direction of the points of some pieces' lines at a distance from the drive axis, radians."""
+        ratio = self.distance[which] / np.maximum(rho, _TINY)
+        return np.asarray(self.normal[which] + self.sign[which] * np.arccos(np.clip(ratio, -1.0, 1.0)))
+
+
+def _stretches(first: Floats, second: Floats) -> _Stretches:
     step = second - first
     length = np.hypot(step[:, 0], step[:, 1])
     degenerate = length < _TINY
@@ -77,54 +122,56 @@ def edge_intervals(
     foot = np.where(degenerate, 0.0, -np.einsum("ij,ij->i", first, step) / divisor**2)
     # Turning from the foot towards `second` goes this way about the drive axis.
     sense = np.where(normal[:, 0] * step[:, 1] - normal[:, 1] * step[:, 0] >= 0.0, 1.0, -1.0)
-
     rho_a, rho_b = np.hypot(first[:, 0], first[:, 1]), np.hypot(second[:, 0], second[:, 1])
     phi_a, phi_b = np.arctan2(first[:, 1], first[:, 0]), np.arctan2(second[:, 1], second[:, 0])
     between = (foot > 0.0) & (foot < 1.0)
     # The stretch before the foot (towards `first`, or empty) and the one after it (towards `second`).
-    before = foot > 0.0
-    after = foot < 1.0
-    near_before = np.where(between, distance, rho_b)
-    near_after = np.where(between, distance, rho_a)
-    rows = np.concatenate([np.flatnonzero(before), np.flatnonzero(after)])
-    far = np.concatenate([rho_a[before], rho_b[after]])
-    far_phi = np.concatenate([phi_a[before], phi_b[after]])
-    near = np.concatenate([near_before[before], near_after[after]])
-    near_phi = np.concatenate([np.where(between, mu, phi_b)[before], np.where(between, mu, phi_a)[after]])
-    sign = np.concatenate([-sense[before], sense[after]])
+    before, after = np.flatnonzero(foot > 0.0), np.flatnonzero(foot < 1.0)
+    rows = np.concatenate([before, after])
+    near = np.where(between[rows], distance[rows], np.concatenate([rho_b[before], rho_a[after]]))
+    near_phi = np.where(between[rows], mu[rows], np.concatenate([phi_b[before], phi_a[after]]))
+    return _Stretches(
+        rows=rows, near=near, near_phi=near_phi, far=np.concatenate([rho_a[before], rho_b[after]]),
+        turn=_relative(np.concatenate([phi_a[before], phi_b[after]]), near_phi),
+        sign=np.concatenate([-sense[before], sense[after]]), distance=distance[rows], normal=mu[rows],
+    )  # fmt: skip
 
-    start, half_width, aside = (
-        start[rows],
-        half_width[rows],
-        np.broadcast_to(np.asarray(offset, dtype=float), start.shape)[rows],
-    )
+
+def _met(
+    stretches: _Stretches, start: Floats, offset: float | Floats, half_width: Floats
+) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """`edge_intervals`; the strip's shapes are those of the segments."""
+    rows = stretches.rows
+    start, half_width = start[rows], half_width[rows]
+    aside = np.full(rows.size, offset) if isinstance(offset, (int, float)) else offset[rows]
     nearest = least_radius(start, aside, half_width)
-    hit = far >= nearest
-    if not hit.all():
-        rows, far, far_phi, near, near_phi, sign = (v[hit] for v in (rows, far, far_phi, near, near_phi, sign))
+    hit = np.flatnonzero(stretches.far >= nearest)
+    if hit.size < rows.size:
         start, half_width, aside, nearest = start[hit], half_width[hit], aside[hit], nearest[hit]
-    d, normal_angle = distance[rows], mu[rows]
-
-    def turned(rho: Floats) -> Floats:
-        return np.asarray(normal_angle + sign * np.arccos(np.clip(d / np.maximum(rho, _TINY), -1.0, 1.0)))
-
+    near, far, near_phi, turn = stretches.near[hit], stretches.far[hit], stretches.near_phi[hit], stretches.turn[hit]
+    # Of a piece that begins too near only what lies farther out counts. All angles are relative to the nearer end, so
+    # that a stretch across the -x axis does not jump by a turn.
+    cut = np.flatnonzero(near < nearest)
+    begin = stretches.direction(hit[cut], nearest[cut])
+    turn[cut] = _relative(near_phi[cut] + turn[cut], begin)
+    near_phi[cut], near = begin, np.maximum(near, nearest)
     top, bottom = aside + half_width, aside - half_width
-    # All angles relative to the near end, so that a stretch across the -x axis does not jump by a turn.
-    cut = near < nearest
-    near_phi = np.where(cut, turned(nearest), near_phi)
-    near = np.maximum(near, nearest)
-    rhos = [near, far]
-    phis = [np.zeros_like(near), _relative(far_phi, near_phi)]
+
+    def sides(rho: Floats, which: NDArray[np.int64] | slice) -> tuple[Floats, Floats]:
+        rho = np.maximum(rho, _TINY)
+        side = np.arccos(np.clip(start[which] / rho, 0.0, 1.0))
+        upper = np.minimum(np.arcsin(np.clip(top[which] / rho, -1.0, 1.0)), side)
+        return upper, np.maximum(np.arcsin(np.clip(bottom[which] / rho, -1.0, 1.0)), -side)
+
+    (upper, lower), (far_upper, far_lower) = sides(near, slice(None)), sides(far, slice(None))
+    low, high = np.minimum(-upper, turn - far_upper), np.maximum(-lower, turn - far_lower)
     for corner in (np.hypot(start, top), np.hypot(start, bottom)):
-        within = (corner > near) & (corner < far)
-        rhos.append(np.where(within, corner, near))
-        phis.append(np.where(within, _relative(turned(corner), near_phi), 0.0))
-    rho, phi = np.maximum(np.stack(rhos), _TINY), np.stack(phis)
-    side = np.arccos(np.clip(start / rho, 0.0, 1.0))
-    upper = np.minimum(np.arcsin(np.clip(top / rho, -1.0, 1.0)), side)
-    lower = np.maximum(np.arcsin(np.clip(bottom / rho, -1.0, 1.0)), -side)
-    low, high = near_phi + (phi - upper).min(axis=0), near_phi + (phi - lower).max(axis=0)
-    return low, np.maximum(low, high), rows
+        within = np.flatnonzero((corner > near) & (corner < far))
+        phi = _relative(stretches.direction(hit[within], corner[within]), near_phi[within])
+        upper, lower = sides(corner[within], within)
+        low[within], high[within] = np.minimum(low[within], phi - upper), np.maximum(high[within], phi - lower)
+    low, high = near_phi + low, near_phi + high
+    return low, np.maximum(low, high), rows[hit]
 
 
 def _relative(angle: Floats, reference: Floats) -> Floats:
