@@ -238,13 +238,7 @@ def _cut_intervals(
     local: Floats, low: Floats, high: Floats, half_width: Floats, length: Floats, slide: Floats
 ) -> Found:
     """Tool angles that triangles, cut to heights, block; all other shapes (n,)."""
-    whole = (least(local[:, :, 0]) >= low) & (most(local[:, :, 0]) <= high)
-    uncut, cut = np.flatnonzero(whole), np.flatnonzero(~whole)
-    firsts, seconds, owners = outlines(local[cut], low[cut], high[cut])
-    corners = local[uncut, :, 1:]
-    first = np.concatenate([firsts, *(corners[:, i] for i in range(3))])
-    second = np.concatenate([seconds, *(corners[:, (i + 1) % 3] for i in range(3))])
-    owner = np.concatenate([cut[owners], uncut, uncut, uncut])
+    first, second, owner = outlines(local, low, high)
     half_width, length, slide = half_width[owner], length[owner], slide[owner]
     if slide.any():
         first, second, half_width, length, owner = _slid(first, second, half_width, length, slide, owner)

@@ -22,6 +22,18 @@ def outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floa
         First ends (m, 2), second ends (m, 2) and the triangle (m,) of each line. The outline is enough for what is
         unbounded, or begins where no material is: it meets a bounded convex piece only across its outline.
     """
+    whole = (least(triangles[:, :, 0]) >= low) & (most(triangles[:, :, 0]) <= high)
+    uncut, cut = np.flatnonzero(whole), np.flatnonzero(~whole)
+    first, second, owner = _cut_outlines(triangles[cut], low[cut], high[cut])
+    corners = triangles[uncut, :, 1:]
+    return (
+        np.concatenate([first, corners[:, 0], corners[:, 1], corners[:, 2]]),
+        np.concatenate([second, corners[:, 1], corners[:, 2], corners[:, 0]]),
+        np.concatenate([cut[owner], uncut, uncut, uncut]),
+    )
+
+
+def _cut_outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
     a = triangles
     b = triangles[:, (1, 2, 0), :]
     rise = b[:, :, 0] - a[:, :, 0]
