@@ -143,7 +143,7 @@ def test_a_move_that_harms_another_hub_is_not_offered(build):
 
 def test_the_largest_swept_diameter_of_a_coupling_that_goes_in_through_the_window(build):
     # Both ends are closed to 9 mm. A window of 100 degrees to either side passes 20 sin(80) = 19.7 to either side at
-    # its mouth; the coupling, which has to be drawn back past the actuator's shaft, lies in it. Turning, 2 (20 - 0.1 - 0.5)
+    # its mouth; the coupling, drawn back past the actuator's shaft, lies in it. Turning, 2 (20 - 0.1 - 0.5)
     # = 38.8 is the greatest, so a coupling of 39 fails by that alone, and one of 38.8 goes in with 0.3 to spare.
     walls = [*build.wall(20.0, 5.0, 55.0, window=(80.0, 280.0, 5.0, 55.0)), *build.ring(5.0, 9.0, 20.0),
              *build.ring(55.0, 9.0, 20.0)]  # fmt: skip
