@@ -25,7 +25,8 @@ _STYLE = """
 body{font:15px/1.45 system-ui,sans-serif;max-width:62rem;margin:2rem auto;padding:0 1rem;color:#1b1f23;background:#fff}
 h1{font-size:1.5rem}h2{font-size:1.2rem;border-top:1px solid #bbb;padding-top:1rem;overflow-wrap:anywhere}
 table{border-collapse:collapse;width:100%;margin:.6rem 0}th,td{text-align:left;vertical-align:top;padding:.25rem .5rem}
-th{border-bottom:2px solid #888;font-weight:600}td{border-bottom:1px solid #ddd;overflow-wrap:anywhere}
+th{border-bottom:2px solid #888;font-weight:600}td{border-bottom:1px solid #ddd;overflow-wrap:break-word}
+td:last-child{width:55%;overflow-wrap:anywhere}
 td.n,th.n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}
 .word{font-weight:700;white-space:nowrap}.pass{color:#116329}.fail,.error{color:#a40e26}
 .warn,.not-checked,.incomplete{color:#7a4a00}
