@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from fitcheck.errors import FitcheckError, JobError
-from fitcheck.jobfiles import NothingToCheckError, glanced_step
+from fitcheck.jobfiles import STEP_ENDINGS, NothingToCheckError, glanced_step
 from fitcheck.measuring import Measurer, Settings, Wanted
 from fitcheck.outcome import checked, failed, known
 from fitcheck.rooms import Rooms
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from fitcheck.measurement.model import Measurement
     from fitcheck.measurement.options import MeasureOptions
 
-STEP_ENDINGS = (".step", ".stp", ".p21")
 
 WORTH_HELPERS = 4
 """Jobs from which several workers also check: starting their helpers takes as long as checking a few."""

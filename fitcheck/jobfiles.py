@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from fitcheck.errors import FitcheckError
 
 JOB_ENDING = ".fit.yaml"
+STEP_ENDINGS = (".step", ".stp", ".p21")
 
 _STEP_KEY = re.compile(r"""^step[ \t]*:[ \t]*(["']?)(.+?)\1[ \t]*(?:#.*)?$""", re.MULTILINE)
 _GLANCE = 200_000

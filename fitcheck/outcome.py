@@ -79,10 +79,22 @@ def failed(
     from fitcheck.checks.result import JobResult
 
     return JobResult(
-        name=name, error=str(error), error_code=error.exit_code, loaded=loaded, measurement=measurement, strict=strict,
+        name=name, error=str(error) + _named_by(error, loaded), error_code=error.exit_code, loaded=loaded,
+        measurement=measurement, strict=strict,
         error_line=error.line if isinstance(error, JobError) else None,
         error_from_cache=isinstance(error, StepFileError) and error.from_cache,
     )  # fmt: skip
+
+
+def _named_by(error: FitcheckError, loaded: LoadedJob | None) -> str:
+    """Where the job names a STEP file that is not there: a slip of the pen in the job, more often than not."""
+    if loaded is None or loaded.file is None or not isinstance(error, StepFileError):
+        return ""
+    if os.path.exists(loaded.step_path):
+        return ""
+    line = loaded.lines.get("step")
+    place = loaded.file if line is None else f"{loaded.file}:{line}"
+    return f"; {place} names it with 'step: {loaded.job.step}', relative to the job file's folder"
 
 
 def known(error: Exception) -> FitcheckError:

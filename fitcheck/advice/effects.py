@@ -8,6 +8,7 @@ from math import radians
 from fitcheck.advice.figures import Figures
 from fitcheck.advice.needs import Needs
 from fitcheck.checks.modes import chain_of, modes_of
+from fitcheck.checks.step_rate import held_of
 from fitcheck.checks.train import Spring, Train, stubs_of
 from fitcheck.checks.working import Working
 from fitcheck.errors import UsageError
@@ -28,6 +29,8 @@ class Effects:
         lost: at reversal, in the unit of the drive's travel.
         twist: of coupling and shaft ends under the greatest torque, degrees.
         resonance: the lowest one, Hz, from its worst to its best.
+        in_band: the lowest one that a band to be kept free counts, Hz, likewise: of a stepper, its rotor held in its
+            field.
         uneven: error to either side within a turn by the angle between the shafts, in the unit of the drive's travel.
         sliding: greatest speed of a sliding disc, mm/s.
     """
@@ -35,6 +38,7 @@ class Effects:
     lost: tuple[float, float]
     twist: tuple[float, float]
     resonance: tuple[float, float] | None
+    in_band: tuple[float, float] | None
     uneven: float | None
     sliding: float | None
 
@@ -46,26 +50,31 @@ def effects_of(needs: Needs, working: Working, figures: Figures) -> Effects:
         lost_motion_um(working.friction_torque, stiffness, working.lead_mm, radians(play))
         for stiffness, play in zip((stiff, soft), figures.backlash, strict=True)
     )
-    rotor, resonance = working.motor_inertia, None
+    rotor, resonance, in_band = working.motor_inertia, None, None
     if rotor is not None and working.axis.inertia > 0.0:
-        low, high = (_lowest(working, rotor, value) for value in figures.stiffness)
-        resonance = (low, high)
+        (low, first), (high, last) = (_lowest(working, rotor, value) for value in figures.stiffness)
+        resonance, in_band = (low, high), (first, last)
     return Effects(
         lost=(best, worst),
         twist=(twist_deg(needs.worst, stiff), twist_deg(needs.worst, soft)),
         resonance=resonance,
+        in_band=in_band,
         uneven=_uneven(needs, working, figures.family),
         sliding=_sliding(needs, working, figures.family),
     )
 
 
-def _lowest(working: Working, rotor: float, stiffness: float) -> float:
-    """Lowest resonance with a coupling of this stiffness, as the check tells it: as two inertias or as a chain, Hz."""
+def _lowest(working: Working, rotor: float, stiffness: float) -> tuple[float, float]:
+    """Lowest resonances with a coupling of this stiffness, as the check tells them, Hz.
+
+    The first is that for the bandwidth: as two inertias or as a chain. The second is that for a band to be kept free.
+    """
     stubs, left_out = stubs_of(working.drive)
     coupling = Spring(name="coupling", stiffness=exactly(stiffness), how="of the family")
     train = Train(coupling=coupling, stubs=stubs, left_out=left_out)
-    two = two_inertia(rotor, working.axis.inertia, train.stiffness.low)
-    return min(two.resonance, modes_of(chain_of(working, train, rotor)).ranges[0][0])
+    two, whole = two_inertia(rotor, working.axis.inertia, train.stiffness.low), chain_of(working, train, rotor)
+    lowest, held = modes_of(whole).ranges[0][0], held_of(working, whole, rotor)
+    return min(two.resonance, lowest), lowest if held is None else held.modes.ranges[0][0]
 
 
 def _uneven(needs: Needs, working: Working, family: str) -> float | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isinf
+from math import inf, isinf
 
 from fitcheck.advice.effects import Effects, effects_of
 from fitcheck.advice.figures import Figures
@@ -82,7 +82,7 @@ def _opinion(needs: Needs, working: Working, figures: Figures) -> Opinion:
 
 def _torque(weigh: _Weigher, needs: Needs, working: Working, figures: Figures) -> None:
     try:
-        factors = factors_for(working, figures.family in ELASTOMER)
+        factors = factors_for(working, figures.family)
     except TableError as error:
         weigh.against.append(f"no service factor for its elastomer: {error}")
         return
@@ -115,9 +115,21 @@ def _misalignment(weigh: _Weigher, needs: Needs, figures: Figures, effects: Effe
         elif need > pair[0] and BREAKING in figures.upkeep:
             words += "; over its limit it breaks by fatigue"
         weigh.reach(need, *pair, words)
+    _together(weigh, rows)
     if effects.sliding is not None and effects.sliding > 0.0:
         words = f"wear: the disc slides with up to {three(effects.sliding)} mm/s at that offset and speed"
         (weigh.reasons_for if effects.sliding <= LIVELY else weigh.care).append(words)
+
+
+def _together(weigh: _Weigher, rows: tuple[tuple[str, float, tuple[float, float], str], ...]) -> None:
+    """The kinds of misalignment that are there at once, added as the check does: shares of what is permitted."""
+    kinds = [(need, pair) for _, need, pair, _ in rows if need > 0.0]
+    if len(kinds) < 2 or any(pair[1] <= 0.0 for _, pair in kinds):
+        return  # of one kind, or of one that is not permitted at all, enough is said
+    best = sum(need / pair[1] for need, pair in kinds)
+    worst = sum(need / pair[0] if pair[0] > 0.0 else inf for need, pair in kinds)
+    share = f"{three(100.0 * best)} % at best" if isinf(worst) else span((100.0 * best, 100.0 * worst), " %")
+    weigh.stay(1.0, best, worst, f"misalignment together: {share} of what is permitted, shares added (an assumption)")
 
 
 def _precision(weigh: _Weigher, needs: Needs, working: Working, figures: Figures, effects: Effects) -> None:
@@ -147,6 +159,8 @@ def _precision(weigh: _Weigher, needs: Needs, working: Working, figures: Figures
     if needs.resonance is not None and effects.resonance is not None:
         words = f"resonance: {span(effects.resonance, ' Hz')} at the lowest, {three(needs.resonance)} Hz asked"
         weigh.reach(needs.resonance, *effects.resonance, words)
+    if needs.kept_free is not None and effects.in_band is not None:
+        _band(weigh, needs.kept_free, effects.in_band)
     if effects.uneven is not None and effects.uneven > 0.0:
         words = f"turns unevenly, twice a turn, by the angle between the shafts: {three(effects.uneven)} {working.unit}"
         over = needs.travel is not None and 2.0 * effects.uneven > needs.travel
@@ -154,6 +168,17 @@ def _precision(weigh: _Weigher, needs: Needs, working: Working, figures: Figures
         (weigh.against if over else weigh.reasons_for if small else weigh.care).append(f"{words} to either side")
     if effects.twist[1] > FELT_TWIST:
         weigh.care.append(f"twist: {span(effects.twist, '°')} under the greatest torque, with the shaft ends")
+
+
+def _band(weigh: _Weigher, band: tuple[float, float], lowest: tuple[float, float]) -> None:
+    """The lowest resonance against the band that is to be kept free: clear of it, clear for some, or in it for all."""
+    words = f"resonance: {span(lowest, ' Hz')} at the lowest, {span(band, ' Hz')} to be kept free"
+    if lowest[1] < band[0] or lowest[0] > band[1]:
+        weigh.reasons_for.append(words)
+    elif band[0] <= lowest[0] and lowest[1] <= band[1]:
+        weigh.against.append(words)
+    else:
+        weigh.care.append(words)
 
 
 def _use(weigh: _Weigher, needs: Needs, figures: Figures) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import degrees, pi
 
 from fitcheck.checks.aligned import aligned_of
@@ -11,11 +11,14 @@ from fitcheck.checks.sides import Missing
 from fitcheck.checks.train import stubs_of
 from fitcheck.checks.wind_up import asked_travel
 from fitcheck.checks.work_units import RPM, nm, three
-from fitcheck.checks.working import Working
+from fitcheck.checks.working import ELASTOMER, Working
 from fitcheck.job.drive import REVERSING
 from fitcheck.mechanics.misalignment import Offsets
 from fitcheck.mechanics.service import ServiceFactors, service_factors
 from fitcheck.mechanics.stiffness import turn_for_travel
+
+BASE_TEMPERATURE = 20.0
+"""Inside the table of temperature factors; for a factor that is given and so not looked up."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,6 +36,7 @@ class Needs:
         stubs: stiffness of the shaft ends that are known, N·m/rad.
         travel: repeatability asked for, in the unit of the drive's travel; None where none is.
         resonance: least that the bandwidth asks for, Hz; None where none is asked for.
+        kept_free: band that must hold no resonance, Hz; None where none is asked for.
         scale_feedback: whether a scale at the carriage takes lost motion out of the position.
         given_backlash: greatest at the coupling that the job itself gives, degrees; None where it gives none.
         backlash: greatest at the coupling, degrees; None where nothing limits it.
@@ -52,6 +56,7 @@ class Needs:
     stubs: tuple[float, ...]
     travel: float | None
     resonance: float | None
+    kept_free: tuple[float, float] | None
     scale_feedback: bool
     given_backlash: float | None
     backlash: float | None
@@ -92,6 +97,7 @@ def needs_of(drive: Drive, working: Working) -> Needs:
         stubs=tuple(stub.stiffness.low for stub in stubs_of(drive)[0]),
         travel=travel,
         resonance=None if asked.bandwidth is None else asked.resonance_ratio * asked.bandwidth,
+        kept_free=None if asked.kept_free is None else (asked.kept_free[0], asked.kept_free[1]),
         given_backlash=asked.backlash,
         scale_feedback=asked.feedback == "carriage",
         backlash=backlash,
@@ -103,15 +109,23 @@ def needs_of(drive: Drive, working: Working) -> Needs:
     )
 
 
-def factors_for(working: Working, elastomer: bool) -> ServiceFactors:
-    """Service factors for a family with or without an elastomer.
+def factors_for(working: Working, family: str) -> ServiceFactors:
+    """Service factors for a family; those that the job gives, from its coupling's maker, for the candidate's only.
 
     Raises:
         TableError: starts or temperature lie outside the tables.
     """
-    service = working.data.service
-    return service_factors(
-        service.load_class, service.direction == REVERSING, elastomer, working.starts_per_hour, service.temperature
+    service, elastomer = working.data.service, family in ELASTOMER
+    load = starts = temperature = None
+    if family == working.drive.job.coupling.family:
+        load, starts, temperature = service.load_factor, service.start_factor, service.temperature_factor
+    made = service_factors(
+        service.load_class, service.direction == REVERSING, elastomer,
+        working.starts_per_hour if starts is None else 0.0,
+        service.temperature if temperature is None else BASE_TEMPERATURE,
+    )  # fmt: skip
+    return replace(
+        made, load=load or made.load, starts=starts or made.starts, temperature=temperature or made.temperature
     )
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fitcheck.checks.drive import Drive
+from fitcheck.checks.growth import growth_of
 from fitcheck.checks.shaft_section import section_of
 from fitcheck.checks.sides import Missing, Side
 from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import three
 from fitcheck.errors import TableError
 from fitcheck.job.drive import Alignment, DriveData
-from fitcheck.mechanics.misalignment import EXPANSION, Offsets, offset_at, root_sum_square, thermal_growth
+from fitcheck.mechanics.misalignment import Offsets, offset_at, root_sum_square
 from fitcheck.standards.runout import MachineRunout, flange_runout, machine_runout, shaft_runout
 
 KINDS = ("parallel", "angular")
@@ -117,14 +118,8 @@ def _to_middle(drive: Drive, side: Side) -> float:
 
 
 def _axial(drive: Drive, data: DriveData) -> tuple[tuple[str, float], ...]:
-    length = 0.0
-    for name in SIDES:
-        side = drive.side(name)
-        if side.shaft is not None and side.seat is not None:
-            behind = 0.0 if side.machine.bearings is None else side.machine.bearings.distance
-            length += abs(side.shaft.end - side.seat) + behind
-    growth = abs(thermal_growth(length, data.service.warming, EXPANSION["steel"]))
-    return (("growth of the shafts", growth), ("play of the bearings", data.service.axial_play))
+    grown = growth_of(drive, data.service)
+    return ((f"growth of the shafts, {grown.how},", grown.size), ("play of the bearings", data.service.axial_play))
 
 
 def _register_play(side: Side) -> float | Missing:

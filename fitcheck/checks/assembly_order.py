@@ -29,27 +29,27 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     if drive.measurement.obstacles is None:
         return (not_checked(CHECK, SUBJECT, "the measurement holds no obstacles", "measure the STEP file again"),)
     try:
-        tried = _tried(drive, placed)
+        every = tried(drive)
     except TableError as error:
         return (not_checked(CHECK, SUBJECT, str(error), "correct the size of the coupling's screws"),)
     limit = drive.job.require.insertion_clearance
-    working = [order for order in tried if order.works]
+    working = [order for order in every if order.works]
     if working:
         best = working[0]
         message = f"{best.name}: {numbered(best)}"
         others = [f"{order.name} ({room_text(order.clearance)})" for order in working if order is not best]
         message += f" Works as well: {'; '.join(others)}." if others else ""
-        refused = [order for order in tried if not order.works]
+        refused = [order for order in every if not order.works]
         message += f" Does not: {_refused_text(refused)}." if refused else ""
         value = None if best.clearance == float("inf") else best.clearance
         return (
             Finding(
                 check=CHECK, subject=SUBJECT, status="pass", value=value, limit=limit, unit="mm",
                 margin=None if value is None else value - limit, message=message, path="require.insertion_clearance",
-                steps=best.steps, orders=tuple(order.to_dict() for order in tried),
+                steps=best.steps, orders=tuple(order.to_dict() for order in every),
             ),
         )  # fmt: skip
-    return (_none(drive, placed, tried, limit),)
+    return (_none(drive, placed, every, limit),)
 
 
 def numbered(order: Order) -> str:
@@ -61,24 +61,30 @@ def tightened_before(drive: Drive, side: str, position: int) -> str | None:
     """Where a workable order tightens a screw before all is assembled: which order; else None."""
     if drive.placed is None:
         return None
-    for order in _tried(drive, drive.placed):
+    for order in tried(drive):
         if order.works and (side, position) in order.before:
             return f"{order.name}, it is tightened before the second machine is bolted on (assembly-order)"
     return None
 
 
-def _tried(drive: Drive, placed: Placed) -> tuple[Order, ...]:
+def tried(drive: Drive) -> tuple[Order, ...]:
+    """Every order worth trying, of a drive whose coupling is placed; worked out once.
+
+    Raises:
+        TableError: a screw or its key is not in the tables.
+    """
     asked = ("orders",)
     if asked not in drive.answers:
-        drive.answers[asked] = tuple(orders(drive, placed))
+        assert drive.placed is not None
+        drive.answers[asked] = tuple(orders(drive, drive.placed))
     found: tuple[Order, ...] = drive.answers[asked]
     return found
 
 
-def _none(drive: Drive, placed: Placed, tried: tuple[Order, ...], limit: float) -> Finding:
-    nearest = min(tried, key=lambda order: (len(order.misses), sum(miss.lack for miss in order.misses)))
+def _none(drive: Drive, placed: Placed, every: tuple[Order, ...], limit: float) -> Finding:
+    nearest = min(every, key=lambda order: (len(order.misses), sum(miss.lack for miss in order.misses)))
     message = f"no order of assembly works; the nearest is {_refused_text([nearest])}"
-    message += f"; the others: {_refused_text([order for order in tried if order is not nearest])}"
+    message += f"; the others: {_refused_text([order for order in every if order is not nearest])}"
     causes = [
         module.CHECK
         for module in (insertion, wrench_access)
@@ -92,7 +98,7 @@ def _none(drive: Drive, placed: Placed, tried: tuple[Order, ...], limit: float) 
     return Finding(
         check=CHECK, subject=SUBJECT, status="warn" if causes else "fail", value=value, limit=limit, unit="mm",
         margin=None if value is None else value - limit, at=Place(station=placed.start, point=point), message=message,
-        remedy=remedy, path="require.insertion_clearance", orders=tuple(order.to_dict() for order in tried),
+        remedy=remedy, path="require.insertion_clearance", orders=tuple(order.to_dict() for order in every),
     )  # fmt: skip
 
 
@@ -121,8 +127,7 @@ def _remedy(drive: Drive, placed: Placed, causes: Sequence[str]) -> str:
 def _works_as(drive: Drive, family: str) -> bool:
     from fitcheck.checks.trying import with_job
 
-    tried = with_job(drive, replace(drive.job, coupling=replace(drive.job.coupling, family=family)))
-    return _any_works(tried)
+    return _any_works(with_job(drive, replace(drive.job, coupling=replace(drive.job.coupling, family=family))))
 
 
 def _any_works(drive: Drive) -> bool:

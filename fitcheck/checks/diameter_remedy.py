@@ -32,7 +32,7 @@ def diameter_remedy(drive: Drive, placed: Placed) -> str:
 
 def largest_diameter(drive: Drive, placed: Placed) -> float | None:
     """The largest diameter in mm, rounded down to 0.01, at which radial-clearance and insertion pass; None for none."""
-    from fitcheck.checks import insertion, radial_clearance
+    from fitcheck.checks import insertion
 
     require, give = drive.job.require, drive.job.coupling.axial_float
     start, stop = placed.swept.start, placed.swept.stop
@@ -46,12 +46,30 @@ def largest_diameter(drive: Drive, placed: Placed) -> float | None:
     if least <= 0.0 or least == float("inf"):
         return None
     diameter = rounded_down(2 * least)
-    for told in (diameter, diameter - _STEP):
-        tried = with_diameter(drive, placed, told)
-        findings = (*radial_clearance.check(tried), *insertion.check(tried))
-        if told > 0.0 and not any(finding.status in ("fail", "not-checked") for finding in findings):
-            return round(told, 2)
-    return None
+    found = next((told for told in (diameter, diameter - _STEP) if told > 0.0 and _fits(drive, placed, told)), None)
+    if require.insertion_from == "either" and max(ways) < turning < float("inf"):
+        found = _sideways(drive, placed, diameter, rounded_down(2 * turning)) or found
+    return None if found is None else round(found, 2)
+
+
+def _sideways(drive: Drive, placed: Placed, low: float, high: float) -> float | None:
+    """The largest diameter over `low` and up to `high` that goes in sideways or in parts, mm; None where none does."""
+    first, last = round(low / _STEP) + 1, round(high / _STEP)
+    if last < first or not _fits(drive, placed, first * _STEP):
+        return None
+    # A thinner one goes in wherever a thicker one does.
+    while last > first:
+        middle = (first + last + 1) // 2
+        first, last = (middle, last) if _fits(drive, placed, middle * _STEP) else (first, middle - 1)
+    return first * _STEP
+
+
+def _fits(drive: Drive, placed: Placed, diameter: float) -> bool:
+    from fitcheck.checks import insertion, radial_clearance
+
+    tried = with_diameter(drive, placed, diameter)
+    findings = (*radial_clearance.check(tried), *insertion.check(tried))
+    return not any(finding.status in ("fail", "not-checked") for finding in findings)
 
 
 def with_diameter(drive: Drive, placed: Placed, diameter: float) -> Drive:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 from fitcheck.checks.drive import Drive
@@ -173,6 +173,7 @@ def _clamp(drive: Drive, side: str, hub: Hub, supposed: tuple[float, float, str]
             return found
     assert isinstance(force, Bounds) and isinstance(play, tuple) and section is not None  # noqa: PT018
     least, most, fit = play
+    section = keyed_section(drive, side) or section
     outside = hub.outside_diameter or drive.job.coupling.outside_diameter
     pressing, how = _pressing(hub, outside, force, least, most)
     share, arc = _interrupted(drive, side, section)
@@ -264,6 +265,26 @@ def _set_screws(drive: Drive, side: str, hub: Hub) -> Held | Missing:
         for screw in screws
     )
     return Held(torque=torque, how=f"cup points by Shigley's table between its inch sizes, {seated}")
+
+
+def keyed_section(drive: Drive, side: str) -> Section | None:
+    """The shaft's section with the keyseat that a keyed hub needs, where nobody gave it: that of its key, all along.
+
+    None where there is no shaft. Where not even the key's size is known, the section as it is.
+    """
+    hub: Hub = getattr(drive.job.coupling.hubs, side)
+    section = section_of(drive, side)
+    if section is None or hub.fastening not in KEYS or section.keyseat_width is not None:
+        return section
+    given = holding_of(hub).key
+    try:
+        made = din_section(section.diameter)
+        if given.width is not None and given.height is not None:
+            made = KeySection(shaft_mm=section.diameter, width_mm=given.width, height_mm=given.height)
+    except (TableError, UsageError):
+        return section
+    bore = None if drive.placed is None else drive.placed.hub(side).bore
+    return replace(section, keyseat_width=made.width_mm, keyseat_depth=made.depth_mm, keyseat=bore)
 
 
 def key_of(drive: Drive, side: str) -> KeyLoad | Missing:

@@ -154,4 +154,6 @@ def _shafts_clear(drive: Drive, placed: Placed) -> Iterator[Miss]:
         shaft = drive.side(side).shaft
         over = 0.0 if shaft is None else (shaft.end - placed.hub(side).inner) * drive.side(side).sign
         if over > 0.0:
-            yield Miss(what=f"the {side}'s shaft stands {mm(over)} out of its hub, in the spacer's way", lack=over)
+            yield Miss(
+                what=f"the {side}'s shaft stands {mm(over)} out of its hub, in the spacer's way", lack=over, way=True
+            )

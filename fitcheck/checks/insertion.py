@@ -9,6 +9,7 @@ from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import LeastGap, extent, least_gap, material
 from fitcheck.checks.swept import Swept
 from fitcheck.checks.wording import SIDES, mm
+from fitcheck.errors import TableError
 from fitcheck.measurement.obstacles import least_radius
 
 CHECK = "insertion"
@@ -65,6 +66,10 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     if len(ways) == 2:
         rest = next(way for way in ways if way is not best)
         message += f"; from the {rest.side}'s side {'free' if rest.gap is None else mm(rest.value)}"
+    if best.value < limit:
+        beside = _another_way(drive, limit, message)
+        if beside is not None:
+            return (beside,)
     remedy = None
     if best.value < limit and not drive.trial:
         from fitcheck.checks.diameter_remedy import diameter_remedy
@@ -75,6 +80,28 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             check=CHECK, subject=SUBJECT, value=best.value, limit=limit, unit="mm", at_least=True, message=message,
             remedy=remedy, at=at, path="require.insertion_clearance",
         ),
+    )  # fmt: skip
+
+
+def _another_way(drive: Drive, limit: float, from_the_ends: str) -> Finding | None:
+    """A pass where the coupling goes in sideways or in parts, with most room; None where it does not."""
+    from fitcheck.checks.assembly_order import tried
+    from fitcheck.checks.sequences import room_text
+
+    try:
+        found = [order for order in tried(drive) if order.goes_in]
+    except TableError:
+        # `assembly-order` and `wrench-access` tell which screw is not in the tables.
+        return None
+    if not found:
+        return None
+    best = max(found, key=lambda order: (order.works, order.clearance))
+    value = None if best.clearance == float("inf") else best.clearance
+    return Finding(
+        check=CHECK, subject=SUBJECT, status="pass", value=value, limit=limit, unit="mm",
+        margin=None if value is None else value - limit,
+        message=f"it goes in otherwise ({best.name}: {room_text(best.clearance)}); not from the ends: {from_the_ends}",
+        path="require.insertion_clearance",
     )  # fmt: skip
 
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from fitcheck.checks.bad_cases import decided
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare
-from fitcheck.checks.hub_holding import KEYS, KeyLoad, holding_of, key_of
-from fitcheck.checks.shaft_section import Section, section_of
+from fitcheck.checks.hub_holding import KEYS, KeyLoad, holding_of, key_of, keyed_section
+from fitcheck.checks.shaft_section import Section
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import nm, open_question, three
@@ -72,13 +70,16 @@ def _key(drive: Drive, side: str, key: KeyLoad, worst: Case, row: tuple[str, flo
 
 
 def _shaft(drive: Drive, side: str, working: Working) -> Finding:
-    section, subject = section_of(drive, side), f"{side} shaft"
+    section, subject = keyed_section(drive, side), f"{side} shaft"
     if section is None:
         return open_question(CHECK, subject, drive.side(side).no_shaft(), required=True)
-    key = key_of(drive, side) if getattr(drive.job.coupling.hubs, side).fastening in KEYS else None
-    if section.keyseat_width is None and isinstance(key, KeyLoad):
-        # Nobody gave the keyseat, but the key sits in one.
-        section = replace(section, keyseat_width=key.section.width_mm, keyseat_depth=key.section.depth_mm)
+    keyed = getattr(drive.job.coupling.hubs, side).fastening in KEYS
+    if keyed and section.keyseat_width is None:
+        missing = Missing(
+            reason=f"the {side} shaft's keyseat is not given, and no key of its diameter is in the table",
+            supply=f"give {side}.shaft.keyseat",
+        )
+        return open_question(CHECK, subject, missing, required=True)
     limit, source = _allowed(section, working)
     loads = [(*_stress(section, working.worst.torque), working.worst.torque, working.worst.how)]
     if section.keyseat_width is not None:

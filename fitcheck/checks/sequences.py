@@ -29,10 +29,11 @@ _FARTHEST = 80.0
 
 @dataclass(frozen=True, kw_only=True)
 class Miss:
-    """Why an order does not work: what, and how much is missing in mm where that can be told."""
+    """Why an order does not work: what, how much is missing in mm where that can be told, and whether of the way in."""
 
     what: str
     lack: float
+    way: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +60,11 @@ class Order:
     def works(self) -> bool:
         """Whether nothing is in its way."""
         return not self.misses
+
+    @property
+    def goes_in(self) -> bool:
+        """Whether the coupling comes to its place, whatever screws are out of reach."""
+        return not any(miss.way for miss in self.misses)
 
     def to_dict(self) -> dict[str, Any]:
         """The order as plain data: clearance in mm (None where nothing stands about it), screws, what is missing."""
@@ -88,9 +94,11 @@ def orders(drive: Drive, placed: Placed) -> Iterator[Order]:
     yield from usual
     if entry != "either" or any(order.works for order in usual):
         return
+    from fitcheck.checks.caps_off import caps_off
     from fitcheck.checks.hubs_apart import hubs_apart
 
     yield from hubs_apart(drive, placed)
+    yield from caps_off(drive, placed)
     for side in SIDES:
         yield _through_window(drive, placed, side)
 
@@ -143,7 +151,7 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
     last, last_miss = tighten(drive, placed, side, ASSEMBLED)
     if drive.trial and (first_miss or last_miss):
         # Whether it works is all that is asked of what is being tried, and the way in is the costly part.
-        best = _Entry(0.0, inf, inf, None, ())
+        best = _Entry(0.0, inf, inf, None, (Miss(what="the way in was not looked at", lack=0.0, way=True),))
     else:
         # Drawn back towards `side` until it clears the other shaft's end, or farther, to where the window is.
         least = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
@@ -203,7 +211,7 @@ def goes_in(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tu
     if value >= limit - _ROUNDING:
         return value, ()
     lack = limit - value
-    return value, (Miss(what=f"{what} lacks {mm(lack)} of clearance from the {side}'s side", lack=lack),)
+    return value, (Miss(what=f"{what} lacks {mm(lack)} of clearance from the {side}'s side", lack=lack, way=True),)
 
 
 def sideways_in(
@@ -235,7 +243,7 @@ def sideways_in(
     if room >= limit - _ROUNDING:
         return room, theta, ()
     lack = limit - room
-    return room, theta, (Miss(what=f"{what} lacks {mm(lack)} of clearance through the windows", lack=lack),)
+    return room, theta, (Miss(what=f"{what} lacks {mm(lack)} of clearance through the windows", lack=lack, way=True),)
 
 
 def _push(drive: Drive, swept: Swept, move: float, side: str) -> tuple[float, tuple[Miss, ...]]:
@@ -253,9 +261,8 @@ def _push(drive: Drive, swept: Swept, move: float, side: str) -> tuple[float, tu
     value, limit = float("inf") if gap is None else gap.value, drive.job.require.insertion_clearance
     if value >= limit - _ROUNDING:
         return value, ()
-    return value, (
-        Miss(what=f"the coupling lacks {mm(limit - value)} of clearance along the axis", lack=limit - value),
-    )
+    lack = limit - value
+    return value, (Miss(what=f"the coupling lacks {mm(lack)} of clearance along the axis", lack=lack, way=True),)
 
 
 def part_of(swept: Swept, start: float, stop: float) -> Swept:

@@ -20,10 +20,11 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     motor, actuator = drive.motor.shaft, drive.actuator.shaft
     assert motor is not None
     assert actuator is not None
-    gap, loss, limit = actuator.end - motor.end, drive.job.require.gap_loss, drive.job.coupling.shaft_gap
+    gap, limit = actuator.end - motor.end, drive.job.coupling.shaft_gap
+    loss, words = _loss(drive)
     value = gap - loss
     message = (
-        f"{mm(value)} left between the shaft ends ({mm(gap)} as drawn, {mm(loss)} growth and tolerances taken off); "
+        f"{mm(value)} left between the shaft ends ({mm(gap)} as drawn, {mm(loss)} {words} taken off); "
         f"at least {mm(limit)} needed"
     )
     remedy = _remedy(drive, rounded_up(limit - value)) if value < limit - 1e-9 and not drive.trial else None
@@ -34,6 +35,21 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     )  # fmt: skip
     sizes = drive.job.tolerances
     return (finding if sizes is None else told(finding, gap_stack(sizes, gap), sizes),)
+
+
+def _loss(drive: Drive) -> tuple[float, str]:
+    """What growth and tolerances take: as the job requires it, or as its drive grows, where that is more."""
+    asked = drive.job.require.gap_loss
+    service = None if drive.job.drive is None else drive.job.drive.service
+    if service is None or (service.warming == service.adapter_warming == service.axial_play == 0.0):
+        return asked, "growth and tolerances"
+    from fitcheck.checks.growth import growth_of
+
+    grown = growth_of(drive, service)
+    closing = grown.closing + service.axial_play
+    if closing <= asked:
+        return asked, "growth and tolerances"
+    return closing, f"growth {grown.how}, and axial play, more than require.gap_loss,"
 
 
 def _remedy(drive: Drive, lack: float) -> str:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding
-from fitcheck.checks.hub_holding import holding_of
-from fitcheck.checks.shaft_section import engaged, parts, section_of
+from fitcheck.checks.hub_holding import holding_of, keyed_section
+from fitcheck.checks.shaft_section import engaged, parts
 from fitcheck.checks.sides import Missing
 from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import three
@@ -143,7 +143,7 @@ def _radial(cut: RadialSlits) -> Spring:
 
 def _stub(drive: Drive, side: str) -> Spring | None:
     """The shaft from its bearing into the hub; where no bearing is given, from as far behind the seat as is careful."""
-    section, placed, half = section_of(drive, side), drive.placed, drive.side(side)
+    section, placed, half = keyed_section(drive, side), drive.placed, drive.side(side)
     if section is None or placed is None or half.seat is None or half.shaft is None:
         return None
     hub = placed.hub(side)

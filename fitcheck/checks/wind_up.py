@@ -109,6 +109,9 @@ def _with_screw(working: Working, train: Train, limit: float) -> tuple[Finding, 
 def _settled(working: Working, train: Train, limit: float) -> Finding:
     play, words = play_angle(working.drive)
     holding, friction = working.axis.holding_torque, working.friction_torque
+    is_open = abs(holding) <= friction
+    if not is_open:
+        play, words = 0.0, "the standing torque keeps any play closed"
     band = settled_error_um(holding, friction, train.stiffness.low, working.lead_mm, play or 0.0)
     value = band.high - band.low
     finding = compare(
@@ -122,7 +125,7 @@ def _settled(working: Working, train: Train, limit: float) -> Finding:
         f"{working.unit}, which can be compensated",
         remedy=_stiffer(working, limit, 2.0 * friction, play or 0.0, train),
     )  # fmt: skip
-    return _decided(working, train, _softened(working, finding), play_counts=abs(holding) <= friction)
+    return _decided(working, train, _softened(working, finding), play_counts=is_open)
 
 
 def _decided(working: Working, train: Train, finding: Finding, *, play_counts: bool) -> Finding:

@@ -19,9 +19,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     Args:
         argv: the arguments after the command's name; those of the process where None.
     """
-    from fitcheck.cli.parser import build_parser
-
     try:
+        from fitcheck.cli.parser import build_parser
+
         parser = build_parser()
         args = parser.parse_args(argv)
         if args.command is None:

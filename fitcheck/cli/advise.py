@@ -6,7 +6,8 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from fitcheck.cli.output import deliver, end_progress, refuse_bad_output, say, show_progress
+from fitcheck.cli.options import MEASURE_FORMATS, add_output
+from fitcheck.cli.output import deliver, end_progress, refuse_bad_report, say, show_progress
 
 SUMMARY = "say which coupling families suit a job's drive, and why"
 
@@ -27,10 +28,7 @@ exit codes:
 def add_options(parser: argparse.ArgumentParser) -> None:
     """The options of the command, but for those about measuring."""
     parser.add_argument("job", metavar="JOB", help="the job file")
-    parser.add_argument(
-        "--format", choices=("text", "json"), default="text", help="format of the result (default: text)"
-    )
-    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+    add_output(parser, MEASURE_FORMATS)
 
 
 def run(args: argparse.Namespace, settings: Callable[[argparse.Namespace], dict[str, Any]]) -> int:
@@ -42,7 +40,7 @@ def run(args: argparse.Namespace, settings: Callable[[argparse.Namespace], dict[
     from fitcheck.advice.advice import advice_text, advise
     from fitcheck.api import check
 
-    refuse_bad_output(args.output, [args.job])
+    refuse_bad_report(args.output, [args.job])
     show_progress(1, 1, args.job)
     try:
         result = check(args.job, **settings(args))

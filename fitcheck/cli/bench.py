@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import os
 
-from fitcheck.cli.output import deliver, refuse_bad_output, write_whole
+from fitcheck.cli.options import MEASURE_FORMATS, add_output
+from fitcheck.cli.output import deliver, refuse_bad_report, write_whole
+from fitcheck.errors import UsageError
 
 SUMMARY = "tell a coupling's stiffness, backlash and slip from bench readings"
 
@@ -43,11 +46,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--confidence", type=_share, default=0.95, metavar="SHARE", help="of the intervals (default: 0.95)"
     )
-    parser.add_argument("--plot", metavar="FILE.svg", help="draw the loop of torque over twist")
-    parser.add_argument(
-        "--format", choices=("text", "json"), default="text", help="format of the result (default: text)"
-    )
-    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+    parser.add_argument("--plot", type=_drawing, metavar="FILE.svg", help="draw the loop of torque over twist")
+    add_output(parser, MEASURE_FORMATS)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -59,7 +59,9 @@ def run(args: argparse.Namespace) -> int:
     from fitcheck.bench.trial import load_readings, trial_of, trial_text
 
     for path in (args.output, args.plot):
-        refuse_bad_output(path, [args.readings])
+        refuse_bad_report(path, [args.readings])
+    if args.plot is not None and args.output is not None and _same_file(args.plot, args.output):
+        raise UsageError(f"{args.plot}: --plot and --output name the same file; name two")
     trial = trial_of(load_readings(args.readings), args.rated_torque, args.confidence, args.free_torque)
     if args.plot is not None:
         from fitcheck.bench.plot import loop_svg
@@ -72,6 +74,17 @@ def run(args: argparse.Namespace) -> int:
     else:
         deliver(trial_text(trial), args.output, utf8=False)
     return 0
+
+
+def _same_file(one: str, other: str) -> bool:
+    return os.path.realpath(one) == os.path.realpath(other)
+
+
+def _drawing(text: str) -> str:
+    if not text.lower().endswith(".svg"):
+        msg = f"{text}: the drawing is an SVG file; end its name in .svg"
+        raise argparse.ArgumentTypeError(msg)
+    return text
 
 
 def _torque(text: str) -> float:

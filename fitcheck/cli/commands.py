@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.answers import Answer
 from fitcheck.cli.keeper import Keeper
-from fitcheck.cli.output import deliver, end_progress, refuse_bad_output, say, show_progress, wants_colour
+from fitcheck.cli.output import (
+    deliver,
+    end_progress,
+    refuse_bad_output,
+    refuse_bad_report,
+    say,
+    show_progress,
+    wants_colour,
+)
 from fitcheck.errors import UsageError
 
 if TYPE_CHECKING:
@@ -61,7 +69,7 @@ def _from_folder(step: str, folder: str) -> str:
 
 
 def _measure(args: argparse.Namespace) -> int:
-    refuse_bad_output(args.output, [args.step])
+    refuse_bad_report(args.output, [args.step])
     measurement = _measured(args, args.axis_near, args.unit)
     if args.format == "json":
         from fitcheck.report.as_json import measure_json
@@ -107,7 +115,7 @@ def _decided(measurement: Measurement) -> int:
 
 
 def _check(args: argparse.Namespace) -> int:
-    refuse_bad_output(args.output, args.paths)
+    refuse_bad_report(args.output, args.paths)
     colour = wants_colour(args.color, sys.stdout) if args.output is None else args.color == "always"
     keeper = Keeper.of(args, colour)
     answer = keeper.known() if keeper is not None else None
@@ -190,7 +198,7 @@ def _schema(args: argparse.Namespace) -> int:
 
     from fitcheck.api import job_schema
 
-    refuse_bad_output(args.output, ())
+    refuse_bad_report(args.output)
     deliver(json.dumps(job_schema(), indent=2) + "\n", args.output, utf8=True)
     return 0
 

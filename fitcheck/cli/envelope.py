@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from fitcheck.cli.options import UNITS, add_file
 from fitcheck.cli.output import end_progress, refuse_bad_output, say, show_progress
 from fitcheck.errors import UsageError
 
@@ -38,7 +39,7 @@ Number = int | float
 def add_options(parser: argparse.ArgumentParser) -> None:
     """The options of the command."""
     parser.add_argument("job", metavar="JOB", nargs="?", help="the job file; without one, give --family")
-    parser.add_argument("-o", "--output", metavar="FILE", required=True, help="the file to write")
+    add_file(parser, "the file to write", required=True)
     parser.add_argument("--force", action="store_true", help="overwrite a file that exists")
     parser.add_argument(
         "--detail", action="store_true", help="all bodies of the coupling instead of the envelope that it sweeps"
@@ -70,7 +71,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     alone.add_argument("--bores", nargs=2, metavar=("MOTOR", "ACTUATOR"), help="bores of the two hubs")
     alone.add_argument("--length", metavar="LENGTH", help="length over both hubs")
     alone.add_argument("--fastening", metavar="FASTENING", help="of both hubs, such as clamp or 'set screw'")
-    alone.add_argument("--unit", choices=("mm", "cm", "m", "inch"), help="unit of the file's numbers (default: mm)")
+    alone.add_argument("--unit", choices=UNITS, help="unit of the file's numbers (default: mm)")
 
 
 def run(args: argparse.Namespace, settings: Callable[[argparse.Namespace], dict[str, Any]]) -> int:
@@ -86,10 +87,10 @@ def run(args: argparse.Namespace, settings: Callable[[argparse.Namespace], dict[
     from fitcheck.export.asking import Wanted
     from fitcheck.export.target import ending_of, refuse_existing
 
+    angle = None if args.angle is None else _quantity("--angle", args.angle, "angle")
     wanted = Wanted(
         path=args.output, ending=ending_of(args.output), detail=args.detail, with_adapter=args.with_adapter,
-        tool_corridors=args.tool_corridors, angle=None if args.angle is None else _quantity(args.angle, "angle"),
-        dimensions=_dimensions(args.dimensions),
+        tool_corridors=args.tool_corridors, angle=angle, dimensions=_dimensions(args.dimensions),
     )  # fmt: skip
     wanted.refuse_contradictions()
     refuse_bad_output(args.output, [] if args.job is None else [args.job])
@@ -147,11 +148,11 @@ def _alone(args: argparse.Namespace, wanted: Wanted) -> int:
     if wanted.with_adapter or wanted.tool_corridors or args.angle is not None:
         raise UsageError("--with-adapter, --tool-corridors and --angle need a job file")
     dimensions: dict[str, Any] = {
-        "outside_diameter": _quantity(args.outside_diameter, "length"),
-        "bores": [_quantity(bore, "length") for bore in args.bores],
+        "outside_diameter": _quantity("--outside-diameter", args.outside_diameter, "length"),
+        "bores": [_quantity("--bores", bore, "length") for bore in args.bores],
     }
     if args.length is not None:
-        dimensions["length"] = _quantity(args.length, "length")
+        dimensions["length"] = _quantity("--length", args.length, "length")
     if args.fastening is not None:
         dimensions["fastening"] = args.fastening
     request = request_for_family(args.family, {**dimensions, **wanted.dimensions}, wanted, args.unit or "mm")
@@ -174,14 +175,14 @@ def _written(generators: Any, request: dict[str, Any], args: argparse.Namespace)
     return 0
 
 
-def _quantity(text: str, quantity: str) -> float:
+def _quantity(option: str, text: str, quantity: str) -> float:
     from fitcheck.errors import JobError
     from fitcheck.job.units import parse_quantity
 
     try:
         return parse_quantity(text, quantity)
     except JobError as error:
-        raise UsageError(error.message) from error
+        raise UsageError(f"{option}: {error.message}") from error
 
 
 def _dimensions(given: list[str]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ class OutputError(FitcheckError, OSError):
     """A result could not be written."""
 
 
-def wants_colour(choice: str, stream: TextIO) -> bool:
+def wants_colour(choice: str, stream: TextIO | None) -> bool:
     """Whether to colour: by the option, then NO_COLOR, then FORCE_COLOR, then whether a terminal shows the stream."""
     if choice != "auto":
         return choice == "always"
@@ -24,15 +24,16 @@ def wants_colour(choice: str, stream: TextIO) -> bool:
         return False
     if os.environ.get("FORCE_COLOR"):
         return True
-    return stream.isatty() and os.environ.get("TERM") != "dumb"
+    return stream is not None and stream.isatty() and os.environ.get("TERM") != "dumb"
 
 
 def say(message: str) -> None:
-    """A line for people, on stderr."""
+    """A message for people, on stderr; of several problems each stands on its own line."""
     from fitcheck.report.page import clean
 
     with contextlib.suppress(BrokenPipeError):
-        print(f"fitcheck: {clean(message)}", file=sys.stderr, flush=True)
+        for line in message.splitlines():
+            print(f"fitcheck: {clean(line)}", file=sys.stderr, flush=True)
 
 
 def show_progress(number: int, total: int, name: str) -> None:
@@ -73,6 +74,36 @@ def refuse_bad_output(path: str | None, inputs: Iterable[str]) -> None:
         if os.path.exists(path) and os.path.exists(given) and os.path.samefile(path, given):
             msg = f"{path}: the output would overwrite what is to be read; name another file"
             raise UsageError(msg)
+
+
+def refuse_bad_report(path: str | None, inputs: Iterable[str] = ()) -> None:
+    """As `refuse_bad_output`, for a result that may take the place of an older one, and of nothing else.
+
+    Raises:
+        UsageError: it could not be written, or a STEP file or a job file stands there: somebody's work, and perhaps
+            what one of the jobs reads.
+    """
+    refuse_bad_output(path, inputs)
+    if path is None or not os.path.isfile(path):
+        return
+    from fitcheck.jobfiles import JOB_ENDING, STEP_ENDINGS
+
+    found = ""
+    if path.lower().endswith(JOB_ENDING):
+        found = "job file"
+    elif path.lower().endswith(STEP_ENDINGS) or _begins_as_step(path):
+        found = "STEP file"
+    if found:
+        msg = f"{path}: a {found} stands there, and the output would overwrite it; name another file"
+        raise UsageError(msg)
+
+
+def _begins_as_step(path: str) -> bool:
+    try:
+        with open(path, "rb") as stream:
+            return b"ISO-10303-21" in stream.read(4096)
+    except OSError:
+        return False
 
 
 def write_whole(path: str, text: str) -> None:
@@ -134,7 +165,11 @@ def deliver(text: str, path: str | None, *, utf8: bool) -> None:
     if path is not None:
         write_whole(path, text)
         return
-    stream = sys.stdout
+    stream: TextIO | None = sys.stdout
+    if stream is None:
+        # Python sets it so where the shell closed it (>&-).
+        msg = "standard output is closed, so the result went nowhere; name a file with --output"
+        raise OutputError(msg)
     encoding = "utf-8" if utf8 else (getattr(stream, "encoding", None) or "utf-8")
     data = text.encode(encoding, "backslashreplace")
     try:

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import argparse
-import math
 import textwrap
 from typing import TYPE_CHECKING
 
 from fitcheck import __version__
+from fitcheck.cli.options import (
+    MEASURE_FORMATS,
+    UNITS,
+    CommandParser,
+    add_file,
+    add_output,
+    coordinate,
+    limit,
+    workers,
+)
 from fitcheck.report.cautions import CAUTIONS
 
 if TYPE_CHECKING:
-    Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+    Commands = argparse._SubParsersAction[CommandParser]
 
 CHECK_FORMATS = ("text", "json", "junit", "sarif", "html")
-MEASURE_FORMATS = ("text", "json")
-UNITS = ("mm", "cm", "m", "inch")
 
 EXIT_CODES = """\
 exit codes:
@@ -43,7 +50,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"fitcheck {__version__}")
     _add_colour(parser, default="auto")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands", parser_class=CommandParser)
     _add_init(commands)
     _add_measure(commands)
     _add_check(commands)
@@ -61,7 +68,7 @@ def _epilog(*parts: str) -> str:
     return "\n\n".join((*parts, "\n".join(lines)))
 
 
-def _command(commands: Commands, name: str, summary: str, *epilog: str) -> argparse.ArgumentParser:
+def _command(commands: Commands, name: str, summary: str, *epilog: str) -> CommandParser:
     return commands.add_parser(
         name,
         help=summary,
@@ -80,9 +87,7 @@ def _add_init(commands: Commands) -> None:
         "example:\n  fitcheck init z-adapter.step -o jobs/z.fit.yaml",
     )
     parser.add_argument("step", metavar="STEP", help="the STEP file of the adapter or the assembly")
-    parser.add_argument(
-        "-o", "--output", metavar="FILE", help="the job file; beside the STEP file if not given, - for standard output"
-    )
+    add_file(parser, "the job file; beside the STEP file if not given, - for standard output")
     parser.add_argument("--force", action="store_true", help="overwrite a job file that exists")
     _add_measuring(parser)
 
@@ -95,11 +100,11 @@ def _add_measure(commands: Commands) -> None:
         "example:\n  fitcheck measure z-adapter.step --format json --output z-adapter.json",
     )
     parser.add_argument("step", metavar="STEP", help="the STEP file of the adapter or the assembly")
-    _add_output(parser, MEASURE_FORMATS)
+    add_output(parser, MEASURE_FORMATS)
     parser.add_argument(
         "--axis-near",
         nargs=3,
-        type=_coordinate,
+        type=coordinate,
         metavar=("X", "Y", "Z"),
         help="a point in the file's frame, mm: settles which line is the drive axis",
     )
@@ -117,11 +122,11 @@ def _add_check(commands: Commands) -> None:
         EXIT_CODES,
     )
     parser.add_argument("paths", metavar="PATH", nargs="+", help="a job file, or a folder to search for *.fit.yaml")
-    _add_output(parser, CHECK_FORMATS)
+    add_output(parser, CHECK_FORMATS)
     parser.add_argument("--strict", action="store_true", help="count warnings as fails")
     parser.add_argument(
         "--workers",
-        type=_count,
+        type=workers,
         default=1,
         metavar="N",
         help="measure and check in up to N processes at a time (default: 1)",
@@ -159,20 +164,20 @@ def _add_schema(commands: Commands) -> None:
         "print the JSON Schema of job files, for completion in an editor",
         "example:\n  fitcheck schema --output fit.schema.json",
     )
-    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
+    add_output(parser)
 
 
 def _add_measuring(parser: argparse.ArgumentParser) -> None:
     group = parser.add_argument_group("measuring")
     group.add_argument(
         "--time-limit",
-        type=_positive,
+        type=limit,
         metavar="SECONDS",
         help="stop a STEP file whose reading and measuring takes longer (default: 300)",
     )
     group.add_argument(
         "--memory-limit",
-        type=_positive,
+        type=limit,
         metavar="MB",
         help="stop a STEP file that needs more memory (default: 4096)",
     )
@@ -185,11 +190,6 @@ def _add_measuring(parser: argparse.ArgumentParser) -> None:
     which.add_argument("--no-cache", action="store_true", help="measure every STEP file anew, and keep nothing")
 
 
-def _add_output(parser: argparse.ArgumentParser, formats: tuple[str, ...]) -> None:
-    parser.add_argument("--format", choices=formats, default="text", help="format of the result (default: text)")
-    parser.add_argument("-o", "--output", metavar="FILE", help="write to this file instead of standard output")
-
-
 def _add_colour(parser: argparse.ArgumentParser, default: str = argparse.SUPPRESS) -> None:
     parser.add_argument(
         "--color",
@@ -197,27 +197,3 @@ def _add_colour(parser: argparse.ArgumentParser, default: str = argparse.SUPPRES
         default=default,
         help="colour the verdicts (default: auto, on a terminal; NO_COLOR and FORCE_COLOR are honoured)",
     )
-
-
-def _count(text: str) -> int:
-    value = int(text)
-    if not 1 <= value <= 256:
-        msg = f"{text} is no number of workers; give 1 to 256"
-        raise argparse.ArgumentTypeError(msg)
-    return value
-
-
-def _positive(text: str) -> float:
-    value = float(text)
-    if not 0.0 < value < 1e9:
-        msg = f"{text} is no limit; give a number above 0"
-        raise argparse.ArgumentTypeError(msg)
-    return value
-
-
-def _coordinate(text: str) -> float:
-    value = float(text)
-    if not math.isfinite(value):
-        msg = f"{text} is no coordinate"
-        raise argparse.ArgumentTypeError(msg)
-    return value

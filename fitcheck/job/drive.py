@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.job.fields import above_zero, at_least_zero, described
+from fitcheck.job.ratings import HUB_MATERIALS
 
 LOAD_CLASSES = ("uniform", "moderate shock", "heavy shock")
 AXIS_KINDS = ("screw", "rotary")
@@ -234,6 +235,13 @@ class Service:
         "By how many kelvin the shafts get warmer than the adapter; lengthens them towards each other.",
         quantity="number", least=-100.0, most=200.0, default=0.0, report_default=True,
     )  # fmt: skip
+    adapter_warming: float = described(
+        "By how many kelvin the adapter gets warmer than it was when it was put together, the shafts with it.",
+        quantity="number", least=-100.0, most=200.0, default=0.0,
+    )  # fmt: skip
+    adapter_material: str = described(
+        "Material of the adapter; counts for its growth.", default="aluminium", choices=HUB_MATERIALS
+    )
     axial_play: float = at_least_zero("Axial play of the shafts in their bearings, together.", default=0.0)
 
 

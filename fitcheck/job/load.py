@@ -191,8 +191,10 @@ class _Reader:
             return shape.default
         value = values[shape.name]
         if value is None:
-            advice = "give one" if shape.required else f"give one, or remove the key for the default {shown(shape)}"
-            self.problems.add(path, f"the key has no value; {advice}")
+            # A number that is not finite has no value either, and was told when the YAML was read.
+            if not self.problems.told(path):
+                advice = "give one" if shape.required else f"give one, or remove the key for the default {shown(shape)}"
+                self.problems.add(path, f"the key has no value; {advice}")
             return None
         match shape.kind:
             case "group":

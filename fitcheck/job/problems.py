@@ -36,6 +36,14 @@ class Problems:
         """A problem with the value at a dotted path; the message is put after the path."""
         self.found.append(Problem(self.line_of(path), f"{path}: {message}" if path else message))
 
+    def told(self, path: str) -> bool:
+        """Whether a problem in the line of this path was found before; it then counts as one of this path, too."""
+        line = self.line_of(path)
+        before = next((problem for problem in self.found if problem.line == line), None)
+        if before is not None:
+            self.found.append(before)
+        return before is not None
+
     def line_of(self, path: str) -> int | None:
         """The line of the path, or of the nearest group around it that the file has."""
         while path:
@@ -52,7 +60,7 @@ class Problems:
         """
         if not self.found:
             return
-        ordered = sorted(self.found, key=lambda problem: (problem.line is None, problem.line or 0))
+        ordered = sorted(dict.fromkeys(self.found), key=lambda problem: (problem.line is None, problem.line or 0))
         first, rest = ordered[0], ordered[1:MOST_SHOWN]
         texts = [first.message]
         # JobError itself adds the place of the first problem

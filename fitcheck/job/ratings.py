@@ -13,6 +13,7 @@ PRESSURE_LAWS = ("by fit", "two-line", "cosine", "uniform")
 PROPERTY_CLASSES = ("8.8", "10.9", "12.9")
 CROSS_CUTS = ("whole", "half", "none")
 KEY_ENDS = ("round", "straight")
+NEAR, FAR = "near", "far"
 
 
 def _rating(doc: str, quantity: str, example: str) -> Any:
@@ -158,6 +159,11 @@ class Bearings:
 
     distance: float = at_least_zero("From the middle of the bearing next to the coupling to the seat.", example="10")
     span: float = above_zero("Between that bearing and the next one on the same shaft.", example="50")
+    fixed: str = described(
+        "Which of the two holds the shaft along its axis: the one near the coupling, or the far one; from there it "
+        "grows with heat, a screw over its whole length.",
+        default=NEAR, choices=(NEAR, FAR),
+    )  # fmt: skip
     radial_load: float | None = described(
         "Radial load that may act on that bearing for good, at the shaft end.", quantity="force", least=0.0,
         exclusive=True, default=None, example="60",

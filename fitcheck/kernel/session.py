@@ -41,8 +41,8 @@ class Session:
         self._analytic: list[bool | None] = []
         self._volumes: list[float | None] | None = None
 
-    def read(self, path: str, unit: str | None = None) -> Answer:
-        """Read a file and describe its bodies, faces and edges.
+    def read(self, path: str, unit: str | None = None, declared: float | None = None) -> Answer:
+        """Read a file and describe its bodies, faces and edges; `unit` and `declared` as in `read_step`.
 
         Returns:
             {"units", "arrived": {"solids", "faces": distinct ones}, "bodies": [{name, names, solid}],
@@ -51,7 +51,7 @@ class Session:
         self._faces, self._edges, self._bodies, self._body_of = [], [], [], []
         self._analytic, self._volumes = [], None
         try:
-            model = read_step(path, unit)
+            model = read_step(path, unit, declared)
         except ReadError as error:
             return {"error": str(error), "lasting": True}, []
         bodies: list[dict[str, Any]] = []

@@ -23,7 +23,7 @@ from OCP.TopoDS import TopoDS_Shape
 from OCP.TopTools import TopTools_IndexedMapOfShape
 from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
-MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4}
+MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "ft": 304.8}
 
 _UNIT_NAMES = {
     "millimetre": "mm", "mm": "mm", "inch": "inch", "in": "inch", "centimetre": "cm", "cm": "cm", "metre": "m",
@@ -59,12 +59,13 @@ class StepModel:
     faces: int
 
 
-def read_step(path: str, unit: str | None = None) -> StepModel:
+def read_step(path: str, unit: str | None = None, declared: float | None = None) -> StepModel:
     """Read a file and all that it holds.
 
     Args:
         path: the file.
         unit: mm, cm, m or inch, where the file's declared unit is wrong; None to believe the file.
+        declared: size of the unit that the file declares, mm, where `unit` is given and the kernel may not know it.
 
     Returns:
         Its leaves in mm.
@@ -98,7 +99,7 @@ def read_step(path: str, unit: str | None = None) -> StepModel:
         raise ReadError(msg)
     solids, faces = _counted(leaves)
     if unit is not None:
-        leaves = _rescaled(leaves, MM_PER[unit] / MM_PER.get(units[0] if units else "mm", 1.0))
+        leaves = _rescaled(leaves, MM_PER[unit] / MM_PER.get(units[0] if units else "mm", declared or 1.0))
     return StepModel(leaves=tuple(_distinct(leaves)), units=units, solids=solids, faces=faces)
 
 

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fitcheck.measurement.declared_units import length_units
 from fitcheck.measurement.placements import untold
 
 if TYPE_CHECKING:
@@ -49,12 +50,14 @@ class Promise:
         faults: what is wrong in the text, in words for the user; each may cost parts of the model.
         huge: the first value of 1e12 or more, where it was looked for; some systems write such values for
             "unbounded", so it is no fault.
+        units: the length units that the shapes' numbers are declared in.
     """
 
     solids: int
     faces: int
     faults: tuple[str, ...]
     huge: str | None = None
+    units: tuple[str, ...] = ()
 
     def reasons(self) -> tuple[str, ...]:
         """Why nothing could be read, as far as the text tells."""
@@ -94,6 +97,7 @@ def promise(data: bytes, *, huge: bool = True) -> Promise:
         faces=len(found.promised_faces()),
         faults=(*found.faults(sorted(elsewhere)), *untold(bare)),
         huge=_huge_value(bare) if huge else None,
+        units=length_units(bare),
     )
 
 

@@ -14,6 +14,7 @@ from fitcheck.measurement.axis import Candidate, find_candidates, rivals
 from fitcheck.measurement.completeness import missing, promise_of, reasons_of
 from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
+from fitcheck.measurement.declared_units import mm_per, said_of, told
 from fitcheck.measurement.ends import Layout, lay_out
 from fitcheck.measurement.interference import overlaps
 from fitcheck.measurement.model import AxisLine, Body, Measurement
@@ -22,6 +23,7 @@ from fitcheck.measurement.pieces import Pieces
 from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely_sizes
 from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import NamedRoles, named_roles
+from fitcheck.measurement.seats import beside_the_axis
 from fitcheck.measurement.survey import Survey, survey_from
 from fitcheck.measurement.tapers import tapered
 from fitcheck.measurement.weights import InsideOutError, weigh
@@ -65,8 +67,12 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Asked) -> 
         return kernel.ask(path, phase, request)
 
     said = promise_of(path)
+    request: dict[str, Any] = {"do": "read", "path": os.path.abspath(path), "unit": options.unit}
+    if options.unit is not None:
+        # What the kernel calls the unit may be any name; its size stands in the text.
+        request["declared"] = next(map(mm_per, said().units), None)
     try:
-        answer, _ = ask("reading", {"do": "read", "path": os.path.abspath(path), "unit": options.unit})
+        answer, _ = ask("reading", request)
     except StepFileError as error:
         reasons = reasons_of(path)
         if not reasons:
@@ -74,6 +80,7 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Asked) -> 
         msg = f"{error.message}. In the file's text: {'; '.join(reasons)}"
         raise StepFileError(msg, path) from error
     survey = survey_from(answer)
+    survey.units = told(survey.units, said().units)
     lost = missing(said(), answer["arrived"]["solids"], answer["arrived"]["faces"])
     try:
         try:
@@ -129,18 +136,14 @@ def _measured(
         complete=nameless == 0 and not lost,
         warnings=(),
     )
-    if len(survey.units) > 1:
-        scaled = f", then all were scaled as if the {survey.units[0]} were {options.unit}" if options.unit else ""
-        warnings.append(
-            f"the file declares several length units ({', '.join(survey.units)}); each part was read in its own{scaled}"
-        )
+    warnings += said_of(survey.units, options.unit)
     roles, candidates = _candidates(survey, bores, named, warnings)
     chosen = _choose(survey, candidates, options, warnings)
     weigh(survey, ask)
     if chosen is None:
         if not lost:
             warnings += overlaps(survey, bores, roles, ask)
-        warnings += unlikely_sizes(survey, roles, (), measurement.file_unit)
+        warnings += unlikely_sizes(survey, roles, (), (), measurement.file_unit)
         equal = rivals(candidates)
         points = tuple(candidate.frame.origin for candidate in equal)
         return replace(
@@ -158,7 +161,9 @@ def _measured(
     warnings += tapered(bores, counted, layout.frame)
     if not lost and not contradicted:
         warnings += overlaps(survey, bores, layout.roles, ask)
-    warnings += unlikely_sizes(survey, layout.roles, layout.ends, measurement.file_unit)
+    adapter = [bore for bore in bores if layout.roles[bore.body] == "adapter"]
+    beside = [2.0 * hole.radius for hole in beside_the_axis(adapter, layout.frame)]
+    warnings += unlikely_sizes(survey, layout.roles, layout.ends, beside, measurement.file_unit)
     couplings = [index for index, role in enumerate(layout.roles) if role == "coupling"]
     coupling = measure_coupling(survey, layout.frame, bores, couplings, ask, warnings)
     obstacles, spoiled = _obstacles(survey, bores, layout, ask, options.corridors)

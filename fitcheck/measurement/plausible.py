@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import isfinite, pi, sqrt
 
+from fitcheck.measurement.declared_units import MM_PER, mm_per
 from fitcheck.measurement.model import End
 from fitcheck.measurement.survey import Edge, Survey
 
 SMALLEST, LARGEST = 5.0, 2000.0
 """mm across; outside it is more likely that the unit is wrong (common practice, no source)."""
 
-LEAST_HOLE, GREATEST_HOLE = 1.6, 26.0
-"""mm; bolt holes of motor flanges. IEC 60072-1 goes up to 24 mm with flange FF600 (from memory)."""
+LEAST_HOLE, GREATEST_HOLE = 1.6, 20.0
+"""mm; bolt holes of motor flanges. IEC 60072-1 has 18.5 mm with flanges FF300 to FF500 (from memory)."""
 
 SMALL, LARGE = 20.0, 500.0
 """mm across; where no drive axis is found, sizes outside this are mentioned too: the unit may be why."""
@@ -23,16 +24,17 @@ FAR = 1e6
 TOO_FAR = 1e8
 """mm; beyond it squares of coordinates no longer resolve 1 µm in double precision."""
 
-_MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "ft": 304.8}
 
-
-def unlikely_sizes(survey: Survey, roles: Sequence[str | None], ends: Iterable[End], unit: str) -> tuple[str, ...]:
+def unlikely_sizes(
+    survey: Survey, roles: Sequence[str | None], ends: Iterable[End], beside: Sequence[float], unit: str
+) -> tuple[str, ...]:
     """Warnings about the adapter's size, in words for the user, with the remedy.
 
     Args:
         survey: the file, mm.
         roles: the role of each body; without an adapter among them, all bodies count.
         ends: the ends found, for their bolt holes.
+        beside: diameters of the adapter's holes along the drive axis and beside it, mm.
         unit: the unit that the numbers were taken in.
     """
     adapter = {index for index, role in enumerate(roles) if role == "adapter"} or set(range(len(roles)))
@@ -47,7 +49,13 @@ def unlikely_sizes(survey: Survey, roles: Sequence[str | None], ends: Iterable[E
     holes = [pattern.hole for end in found for pattern in end.bolts]
     odd = next((hole for hole in holes if not LEAST_HOLE <= hole <= GREATEST_HOLE), None)
     if odd is not None and len({LEAST_HOLE <= hole <= GREATEST_HOLE for hole in holes}) == 1:
-        return (f"the bolt holes are {odd:.4g} mm wide, which is unlikely; {_remedy(across, unit)}",)
+        return (f"the bolt holes are {odd:.4g} mm wide, which is unlikely; {_remedy(across, unit, odd)}",)
+    if found and not holes and len(beside) > 1 and min(beside) > GREATEST_HOLE:
+        narrowest = min(beside)
+        return (
+            f"no hole beside the drive axis is narrower than {narrowest:.4g} mm, which is unlikely for bolts; "
+            f"{_remedy(across, unit, narrowest)}",
+        )
     return ()
 
 
@@ -77,13 +85,16 @@ def far_away(distance: float) -> str | None:
     )
 
 
-def _remedy(across: float, unit: str) -> str:
-    raw = across / _MM_PER.get(unit, 1.0)
+def _remedy(across: float, unit: str, hole: float | None = None) -> str:
+    """What to do about a size: the units that would make it likely, and the bolt holes too where one is told."""
+    here = mm_per(unit) or 1.0
     fitting = [
         name
         for name in ("mm", "inch", "cm", "m")
-        if name != unit and SMALLEST <= raw * _MM_PER[name] <= LARGEST
-    ]  # fmt: skip
+        if name != unit
+        and SMALLEST <= across * MM_PER[name] / here <= LARGEST
+        and (hole is None or LEAST_HOLE <= hole * MM_PER[name] / here <= GREATEST_HOLE)
+    ]
     said = f"the file's numbers were taken in {unit}"
     if not fitting:
         return f"{said}; check the unit that the file was exported in"

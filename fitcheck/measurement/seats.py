@@ -111,6 +111,18 @@ def coaxial_bores(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
     ]
 
 
+def beside_the_axis(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
+    """The round holes that lie along an axis and do not hold it."""
+    return [
+        bore
+        for bore in bores
+        if bore.concave
+        and bore.turn > math.radians(300.0)
+        and line_angle(bore.axis, frame.along) < SQUARE
+        and offset_between(bore, frame.origin, frame.along) > bore.radius
+    ]
+
+
 def find_seats(
     survey: Survey, frame: Frame, bores: Sequence[Bore], coaxial: Sequence[Bore], adapter: set[int], machines: set[int]
 ) -> list[Seat]:

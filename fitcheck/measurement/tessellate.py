@@ -25,7 +25,7 @@ from fitcheck.measurement.extent import TWO_PI, edge_extent
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Edge, Face, Survey
 from fitcheck.measurement.trace import Asker
-from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, scale, sub
+from fitcheck.measurement.vectors import Frame, add, cross, line_angle, scale
 
 Floats = NDArray[np.float64]
 
@@ -87,17 +87,23 @@ def tessellate(
     filled = _filled(frame, survey, bores)
     mouths = {edge for index in filled for edge in survey.faces[index].edges}
     found, rest = Triangles(), []
+    round_ones: dict[int, list[tuple[Face, float, float]]] = {}
     for face in faces:
         if face.index in filled or _closed_by(face, mouths):
             continue
-        corners = None
-        if face.kind == "plane":
-            corners = _plane(survey, face, mouths)
-        elif face.kind == "cylinder" and face.native:
-            corners = _cylinder(survey, face)
+        if face.kind == "cylinder" and face.native:
+            ends = _cylinder_ends(survey, face)
+            if ends is not None:
+                round_ones.setdefault(_steps(face.radius, face.u[1] - face.u[0]), []).append((face, *ends))
+                continue
+        corners = _plane(survey, face, mouths) if face.kind == "plane" else None
         if corners is None:
             rest.append(face)
         else:
+            found.add(corners, face.body, MESH + face.gap)
+    # All of as many triangles at once: an adapter may have thousands of small holes.
+    for steps, those in round_ones.items():
+        for (face, *_), corners in zip(those, _cylinders(those, steps), strict=True):
             found.add(corners, face.body, MESH + face.gap)
     if rest:
         request = {"do": "mesh", "faces": [f.index for f in rest], "deflection": MESH, "angle": KERNEL_ANGLE}
@@ -139,10 +145,8 @@ def _plane(survey: Survey, face: Face, mouths: set[int]) -> Floats | None:
     if not loops:
         return None
     x, y = face.x, cross(face.axis, face.x)
-    flat = [
-        np.array([(dot(d, x), dot(d, y)) for d in (sub(point, face.origin) for point in loop)], dtype=np.float64)
-        for loop in loops
-    ]
+    across = np.array([x, y]).T
+    flat = [(loop - np.array(face.origin)) @ across for loop in loops]
     areas = [abs(_area(loop)) for loop in flat]
     outer = areas.index(max(areas))
     order = [outer, *(i for i in range(len(flat)) if i != outer)]
@@ -161,19 +165,25 @@ def _plane(survey: Survey, face: Face, mouths: set[int]) -> Floats | None:
 
 def _area(loop: Floats) -> float:
     x, y = loop[:, 0], loop[:, 1]
-    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+    return 0.5 * float(x[:-1] @ y[1:] - y[:-1] @ x[1:] + x[-1] * y[0] - y[-1] * x[0])
 
 
-def _loops(edges: Sequence[Edge]) -> list[list[Vector]] | None:
-    """Closed outlines of edges, as corners; None where they do not close."""
-    loops: list[list[Vector]] = []
+def _loops(edges: Sequence[Edge]) -> list[Floats] | None:
+    """Closed outlines of edges, as corners (n, 3); None where they do not close."""
+    full: dict[int, list[Edge]] = {}
     open_: list[list[Vector]] = []
+    loops: list[Floats] = []
     for edge in edges:
+        if edge.kind == "circle" and math.dist(edge.on_circle(edge.span[0]), edge.on_circle(edge.span[1])) < JOINED:
+            full.setdefault(_pieces(edge), []).append(edge)
+            continue
         points = edge.samples(_pieces(edge))
         if math.dist(points[0], points[-1]) < JOINED:
-            loops.append(points[:-1])
+            loops.append(np.array(points[:-1]))
         else:
             open_.append(points)
+    for count, circles in full.items():
+        loops += list(_polygons(circles, count))
     while open_:
         chain = open_.pop()
         while math.dist(chain[0], chain[-1]) > JOINED:
@@ -188,19 +198,36 @@ def _loops(edges: Sequence[Edge]) -> list[list[Vector]] | None:
                 break
             else:
                 return None
-        loops.append(chain[:-1])
+        loops.append(np.array(chain[:-1]))
     return loops
 
 
+def _polygons(circles: Sequence[Edge], count: int) -> Floats:
+    """Corners (n, count, 3) of circles, each at equal steps of its span; the last is left out, as it is the first."""
+    x = np.array([edge.x for edge in circles])
+    y = np.cross(np.array([edge.normal for edge in circles]), x)
+    radius = np.array([edge.radius for edge in circles])[:, None, None]
+    first, last = np.array([edge.span for edge in circles]).T
+    turn = (first[:, None] + (last - first)[:, None] * (np.arange(count) / count))[..., None]
+    centre = np.array([edge.centre for edge in circles])[:, None]
+    return np.asarray(centre + radius * (np.cos(turn) * x[:, None] + np.sin(turn) * y[:, None]))
+
+
 def _pieces(edge: Edge) -> int:
-    if edge.kind != "circle":
-        return 1
-    step = 2.0 * math.acos(max(1.0 - MESH / edge.radius, -1.0))
-    return max(math.ceil((edge.span[1] - edge.span[0]) / min(step, 1.0)), 1)
+    return 1 if edge.kind != "circle" else _steps(edge.radius, edge.span[1] - edge.span[0])
 
 
-def _cylinder(survey: Survey, face: Face) -> Floats | None:
-    """Triangles of a cylinder between two circles and, where it is no full turn, two straight lines; else None."""
+def _steps(radius: float, span: float) -> int:
+    """Into so many chords an arc is cut, so that none strays from it by more than MESH."""
+    step = 2.0 * math.acos(max(1.0 - MESH / radius, -1.0))
+    return max(math.ceil(span / min(step, 1.0)), 1)
+
+
+def _cylinder_ends(survey: Survey, face: Face) -> tuple[float, float] | None:
+    """Where along its axis a cylinder begins and ends: between two circles and, where it is no full turn, two lines.
+
+    None where it is bounded otherwise.
+    """
     low, high = math.inf, -math.inf
     turned = 0.0
     lines = 0
@@ -215,19 +242,27 @@ def _cylinder(survey: Survey, face: Face) -> Floats | None:
         else:
             return None
         low, high = min(low, start), max(high, stop)
-    u0, u1 = face.u
-    span = u1 - u0
+    span = face.u[1] - face.u[0]
     at_ends = all(min(abs(level - low), abs(level - high)) < 1e-6 for level in levels)
     if not at_ends or abs(turned - 2.0 * span) > 1e-6 or lines not in (0, 2) or high - low < 1e-9:
         return None
-    step = 2.0 * math.acos(max(1.0 - MESH / face.radius, -1.0))
-    u = np.linspace(u0, u1, max(math.ceil(span / min(step, 1.0)), 1) + 1)
-    ring = face.radius * (np.cos(u)[:, None] * np.array(face.x) + np.sin(u)[:, None] * np.array(face.y))
-    bottom = ring + np.array(add(face.origin, scale(face.axis, low)))
-    top = ring + np.array(add(face.origin, scale(face.axis, high)))
-    first = np.stack([bottom[:-1], bottom[1:], top[1:]], axis=1)
-    second = np.stack([bottom[:-1], top[1:], top[:-1]], axis=1)
-    return np.concatenate([first, second])
+    return low, high
+
+
+def _cylinders(those: Sequence[tuple[Face, float, float]], steps: int) -> Floats:
+    """Triangles (n, 2 steps, 3, 3) of cylinders with their ends."""
+    first, last = np.array([face.u for face, _, _ in those]).T
+    u = (first[:, None] + (last - first)[:, None] * np.linspace(0.0, 1.0, steps + 1))[..., None]
+    x, y = (np.array([getattr(face, side) for face, _, _ in those])[:, None] for side in ("x", "y"))
+    radius = np.array([face.radius for face, _, _ in those])[:, None, None]
+    ring = radius * (np.cos(u) * x + np.sin(u) * y)
+    ends = [add(face.origin, scale(face.axis, low)) for face, low, _ in those]
+    bottom = ring + np.array(ends)[:, None]
+    ends = [add(face.origin, scale(face.axis, high)) for face, _, high in those]
+    top = ring + np.array(ends)[:, None]
+    one = np.stack([bottom[:, :-1], bottom[:, 1:], top[:, 1:]], axis=2)
+    two = np.stack([bottom[:, :-1], top[:, 1:], top[:, :-1]], axis=2)
+    return np.concatenate([one, two], axis=1)
 
 
 def _from_kernel(found: Triangles, faces: Sequence[Face], counts: Sequence[int], flat: Any) -> None:

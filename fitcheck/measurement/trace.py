@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from fitcheck.measurement.arcs import followed_arc
 from fitcheck.measurement.coarse import BOUND, sorted_out
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
+from fitcheck.measurement.hiding import Cover, circle_bounds, cylinder_bounds
 from fitcheck.measurement.meshed import reduced
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.reach import CoaxialReach, Envelope
@@ -49,6 +50,9 @@ ON_AXIS = 1e-6
 
 ROUND = 360
 """Intervals of a circle in which its crossings with a plane are looked for."""
+
+FIRST_CIRCLES = 50
+"""So many circles are followed before it is looked again which of the others they hide; then twice as many, and on."""
 
 NUDGE = 3.7e-10
 """mm; a line that counts crossings of an outline is moved by this much, off the corners that lie on it."""
@@ -79,6 +83,7 @@ class Tracer:
         self._meshed: list[Face] = []
         self._turned: list[Face] = []
         self._sampled: list[tuple[Edge, int]] = []
+        self._circles: list[tuple[Edge, Face]] = []
         self._curves: dict[int, list[Vector]] = {}
 
     def trace(self, faces: Sequence[Face]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int32]]:
@@ -99,7 +104,14 @@ class Tracer:
                 if edge.index not in done:
                     done.add(edge.index)
                     self._trace_edge(edge, face, envelope)
+        bulging = [face for face in rest if face.kind != "plane"]
         for face in rest:
+            if face.kind == "plane":
+                self._trace_plane(face, envelope)
+        # The straight lines, which are known now, hide most of what bends and bulges.
+        cover = self._cover()
+        self._trace_circles(envelope, cover)
+        for face in self._in_sight(bulging, envelope, cover):
             self._trace_face(face, envelope)
         self._meshed, far = sorted_out(self._meshed, self.frame, envelope, self.ask)
         for lines, body in far:
@@ -118,6 +130,47 @@ class Tracer:
         for a, b in itertools.pairwise(points):
             self._add(a, b, body, bound)
 
+    def _cover(self) -> Cover:
+        """What the lines that are known hide, each of its own body."""
+        points = np.array(self._points, dtype=np.float64).reshape(-1, 2, 3)
+        sound = np.flatnonzero(np.isfinite(points).all(axis=(1, 2)))
+        ends = points[sound, :, 0]
+        low, high = (float(ends.min()), float(ends.max())) if sound.size else (0.0, 0.0)
+        cover = Cover(low, high, len(self.survey.bodies))
+        for index in sound:
+            cover.add(points[index], self._bodies[index])
+        return cover
+
+    def _in_sight(self, faces: Sequence[Face], envelope: Envelope, cover: Cover) -> list[Face]:
+        """The faces without the cylinders that something hides, going by the bounds of their parameters alone."""
+        plain = [face for face in faces if face.kind == "cylinder" and face.native]
+        bounds = cylinder_bounds(plain, self.frame)
+        hidden = cover.hides(bounds, [face.body for face in plain])
+        gone = {
+            face.index
+            for face, out, *reach in zip(plain, hidden.tolist(), *(bound.tolist() for bound in bounds), strict=True)
+            if out or envelope.hides(*reach)
+        }
+        return [face for face in faces if face.index not in gone]
+
+    def _trace_circles(self, envelope: Envelope, cover: Cover) -> None:
+        """The circles that come nearest to the axis first, as they hide others."""
+        low, high, near = circle_bounds([edge for edge, _ in self._circles], self.frame)
+        bodies = [face.body for _, face in self._circles]
+        gap = np.array([face.gap for _, face in self._circles])
+        waiting = np.argsort(near, kind="stable")
+        count = FIRST_CIRCLES
+        while waiting.size:
+            mine = [bodies[index] for index in waiting]
+            hidden = cover.hides((low[waiting], high[waiting], near[waiting] - gap[waiting]), mine)
+            waiting = waiting[~hidden]
+            for index in waiting[:count]:
+                edge, face = self._circles[index]
+                if not envelope.hides(float(low[index]), float(high[index]), float(near[index])):
+                    for line in self._trace_circle(edge, face, envelope):
+                        cover.add(np.array(line), face.body)
+            waiting, count = waiting[count:], 2 * count
+
     def _stations(self, edge: Edge) -> tuple[float, float]:
         return edge_extent(edge, self.frame.origin, self.frame.along)
 
@@ -132,29 +185,27 @@ class Tracer:
             centre = self.frame.local(edge.centre)
             leaning = norm(cross(edge.normal, self.frame.along)) * edge.radius
             away = math.hypot(centre[1], centre[2]) - edge.radius
-            if envelope.hides(centre[0] - leaning, centre[0] + leaning, away):
-                return
-        low, high = self._stations(edge)
-        if edge.kind == "circle" and envelope.hides(low, high, away):
+            if not envelope.hides(centre[0] - leaning, centre[0] + leaning, away):
+                self._circles.append((edge, face))
             return
+        low, high = self._stations(edge)
         near, _ = edge_radii(edge, self.frame)
         # A coarse sampling misses the extremes by little; a curve that it may have misjudged is followed closely.
-        slack = 0.002 * edge.radius if edge.kind == "circle" else 0.05 * (1.0 + math.dist(edge.a, edge.b))
-        beyond = 0.0 if edge.kind == "circle" else slack
-        if envelope.hides(low - beyond, high + beyond, near - slack):
-            return
-        if edge.kind == "circle":
-            self._trace_circle(edge, face)
-        else:
+        slack = 0.05 * (1.0 + math.dist(edge.a, edge.b))
+        if not envelope.hides(low - slack, high + slack, near - slack):
             self._sampled.append((edge, face.body))
 
-    def _trace_circle(self, edge: Edge, face: Face) -> None:
+    def _trace_circle(self, edge: Edge, face: Face, envelope: Envelope) -> list[list[Vector]]:
+        """Follow a circle; returns the lines along which stations grow, or fall."""
+        # A coarse sampling misses the extremes by little.
+        if envelope.hides(*self._stations(edge), edge_radii(edge, self.frame)[0] - 0.002 * edge.radius):
+            return []
         centre = self.frame.local(edge.centre)
         square = line_angle(edge.normal, self.frame.along) < LINED_UP
         if square and math.hypot(centre[1], centre[2]) < ON_AXIS:
             point = self.frame.local(edge.on_circle(0.5 * (edge.span[0] + edge.span[1])))
             self._add(point, point, face.body, face.gap)
-            return
+            return []
         span = edge.span[1] - edge.span[0]
         if square:
             # All of it lies at one station, so its nearest point stands for it: the innermost, or an end of the arc.
@@ -169,7 +220,7 @@ class Tracer:
                 points = [inside]
             for point in points:
                 self._add(point, point, face.body, face.gap)
-            return
+            return []
 
         # Cut where it turns back along the drive axis, as between two such points each station comes once.
         x = scale(self.frame.turn(edge.x), edge.radius)
@@ -177,15 +228,12 @@ class Tracer:
         top = math.atan2(y[0], x[0])
         turns = {edge.span[0] + (top + k * math.pi - edge.span[0]) % (2.0 * math.pi) for k in (0, 1)}
         stops = [edge.span[0], *sorted(t for t in turns if edge.span[0] < t < edge.span[1]), edge.span[1]]
-        for line in followed_arc(centre, x, y, stops, CHORD) if edge.span[1] > edge.span[0] else ():
+        lines = followed_arc(centre, x, y, stops, CHORD) if edge.span[1] > edge.span[0] else []
+        for line in lines:
             self._add_line(line, face.body, face.gap)
+        return lines
 
     def _trace_face(self, face: Face, envelope: Envelope) -> None:
-        if face.kind == "plane":
-            self._trace_plane(face, envelope)
-            return
-        if face.kind == "cylinder" and face.native and envelope.hides(*self._cylinder_at_most(face)):
-            return
         low, high = face_extent(self.survey, face, self.frame.origin, self.frame.along)
         if face.kind not in ("cylinder", "cone"):
             # The face may bulge beyond its edges by no more than its own size.
@@ -305,16 +353,6 @@ class Tracer:
         if not points:
             return 2.0 * (face.radius + face.minor)
         return max(math.dist(points[0], point) for point in points)
-
-    def _cylinder_at_most(self, face: Face) -> tuple[float, float, float]:
-        """Stations between which a cylinder's face lies at the most, and a distance that it comes no nearer than.
-
-        From the bounds of its parameters alone, which is quicker than from its edges.
-        """
-        ends = [self.frame.local(add(face.origin, scale(face.axis, t))) for t in face.v]
-        leaning = norm(cross(face.axis, self.frame.along)) * face.radius
-        low, high = sorted(end[0] for end in ends)
-        return low - leaning, high + leaning, self._cylinder_floor(face, ends)
 
     def _floor(self, face: Face) -> float:
         """A distance from the drive axis that no point of the face comes nearer than."""

@@ -25,7 +25,8 @@ _STYLE = """
 body{font:15px/1.45 system-ui,sans-serif;max-width:62rem;margin:2rem auto;padding:0 1rem;color:#1b1f23;background:#fff}
 h1{font-size:1.5rem}h2{font-size:1.2rem;border-top:1px solid #bbb;padding-top:1rem;overflow-wrap:anywhere}
 table{border-collapse:collapse;width:100%;margin:.6rem 0}th,td{text-align:left;vertical-align:top;padding:.25rem .5rem}
-th{border-bottom:2px solid #888;font-weight:600}td{border-bottom:1px solid #ddd;overflow-wrap:anywhere}
+th{border-bottom:2px solid #888;font-weight:600}td{border-bottom:1px solid #ddd;overflow-wrap:break-word}
+td:last-child{width:55%;overflow-wrap:anywhere}
 td.n,th.n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}
 .word{font-weight:700;white-space:nowrap}.pass{color:#116329}.fail,.error{color:#a40e26}
 .warn,.not-checked,.incomplete{color:#7a4a00}
@@ -70,7 +71,7 @@ def _word(word: str) -> str:
 def _job(job: JobResult) -> str:
     parts = [f"<section>\n<h2>{_word(job.verdict)} {_e(headline(job))}</h2>"]
     facts = [("STEP file", step_line(job)), ("Coupling", coupling_line(job)), ("Error", job.error)]
-    listed = "".join(f"<dt>{label}</dt><dd>{_e(text)}</dd>" for label, text in facts if text is not None)
+    listed = "".join(f"<dt>{label}</dt><dd>{_lines(text)}</dd>" for label, text in facts if text is not None)
     if listed:
         parts.append(f"<dl>{listed}</dl>")
     if job.error is None and not job.findings:
@@ -79,6 +80,7 @@ def _job(job: JobResult) -> str:
         chosen = [finding for finding in job.findings if finding.status == status]
         if chosen:
             parts.append(f"<h3>{_TITLES[status]}</h3>\n{_table(chosen)}")
+    parts += [_steps(finding) for finding in job.findings if finding.status == "pass" and finding.steps]
     drawing = _drawing(job)
     if drawing is not None:
         parts.append(f"<h3>Section</h3>\n{drawing}")
@@ -89,14 +91,25 @@ def _job(job: JobResult) -> str:
     return "\n".join((*parts, "</section>"))
 
 
+def _lines(text: str) -> str:
+    """Several problems of a job file, which stand one a line, in as many lines."""
+    return "<br>".join(_e(line) for line in text.splitlines())
+
+
+def _steps(finding: Finding) -> str:
+    steps = "".join(f"<li>{_e(step)}</li>" for step in finding.steps)
+    return f"<h3>{_e(finding.check)}: what works, in order</h3>\n<ol>{steps}</ol>"
+
+
 def _list(title: str, texts: tuple[str, ...]) -> str:
     return f"<h3>{title}</h3>\n<ul>" + "".join(f"<li>{_e(text)}</li>" for text in texts) + "</ul>"
 
 
 def _table(findings: list[Finding]) -> str:
     head = (
-        "<tr><th>Status</th><th>Check</th><th>Subject</th><th class=n>Value</th><th class=n>Limit</th>"
-        "<th class=n>Margin</th><th>Unit</th><th>What and where</th></tr>"
+        "<tr><th scope=col>Status</th><th scope=col>Check</th><th scope=col>Subject</th>"
+        "<th scope=col class=n>Value</th><th scope=col class=n>Limit</th><th scope=col class=n>Margin</th>"
+        "<th scope=col>Unit</th><th scope=col>What and where</th></tr>"
     )
     return f"<table>\n<thead>{head}</thead>\n<tbody>\n" + "\n".join(map(_row, findings)) + "\n</tbody>\n</table>"
 

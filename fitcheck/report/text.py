@@ -65,7 +65,7 @@ def _job(job: JobResult, paint: Paint) -> list[str]:
     if coupling is not None:
         lines += _labelled("Coupling", coupling)
     if job.error is not None:
-        return [*lines, *_labelled("Error", clean(job.error))]
+        return [*lines, *_error(job.error)]
     lines += _labelled("Findings", tally((f.status for f in job.findings), STATUS_COLOURS) or NOTHING_CHECKED)
     lines += _section("What fails", job.findings, "fail", paint)
     lines += _section("Warnings", job.findings, "warn", paint)
@@ -79,6 +79,14 @@ def _job(job: JobResult, paint: Paint) -> list[str]:
         lines += ["", "  Warnings of the measurement"]
         for text in job.measurement.warnings:
             lines += wrapped(clean(text), 4, "- ")
+    return lines
+
+
+def _error(text: str) -> list[str]:
+    """The error; of several problems in a job file, which stand one a line, each begins a line here too."""
+    lines: list[str] = []
+    for problem in text.splitlines():
+        lines += wrapped(clean(problem), 2, f"{'' if lines else 'Error:':<{_LABEL}}")
     return lines
 
 

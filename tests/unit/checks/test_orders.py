@@ -9,7 +9,7 @@ from math import hypot
 
 import pytest
 
-from fitcheck.checks import assembly_order
+from fitcheck.checks import assembly_order, insertion
 from fitcheck.checks.sequences import orders
 
 SWEPT = hypot(9.0 + 5.68 / 2, 10.0)
@@ -126,6 +126,38 @@ def test_sideways_through_a_window_away_from_the_couplings_place(build):
     narrow = tried(build, loaded, taken(5.0, 55.0, 30.0))[name]
     assert narrow.clearance == pytest.approx(10.0 - hypot(14.9, 2.0), abs=0.02)
     assert not narrow.works
+
+
+@pytest.mark.parametrize(("length", "missing"), [(24.0, None), (28.0, "1 mm beyond the bore that the cap opens")])
+def test_with_its_caps_off_sideways_onto_both_shafts(build, length, missing):
+    # Both ends are closed to 9 mm; the window, 60 degrees to either side from 14 to 50, holds the coupling (15 to 49)
+    # in its place and nowhere else, so both shafts stay where they are: the motor's ends 9 deep in a bore of 12, or 13.
+    taken = chamber(build, [(120.0, 240.0, 14.0, 50.0)], motor=9.0, actuator=9.0)
+    caps = {"screws": (build.screw(head_end=None), build.screw(offset=-9.0, head_end=None))}
+    caps["fastening"] = "clamp two-piece"
+    given = {
+        "motor_hub": caps, "family": "slit", "motor": {"shaft": build.jobs.Shaft(diameter=8.0, length=length)},
+        "place": {"motor_hub_face": 15.0},
+    }  # fmt: skip
+    loaded = build.job(actuator_hub=caps, **given)
+    found = tried(build, loaded, taken)
+    name = "coupling through the window onto both shafts, its caps off"
+    assert working(found) == ({name} if missing is None else set())
+    order = found[name]
+    # 20 sin(60) = 17.32 to either side at the mouth, the coupling takes 15; 1 mm along the axis is left.
+    assert order.clearance == pytest.approx(1.0, abs=0.02)
+    assert order.before == ()
+    assert len(order.after) == 4
+    steps = [step.split(" ")[0] for step in order.steps]
+    assert steps == ["Bolt", "Take", "Turn"] + ["Tighten"] * 4
+    if missing is not None:
+        assert missing in order.misses[0].what
+    # What goes in so is no fail of `insertion`, whose ways from the ends are closed.
+    drive = build.drive(loaded, taken, remedies=False)
+    assert build.one(insertion.check(drive)).status == ("pass" if missing is None else "fail")
+    # A hub in one piece does not go over a shaft that way.
+    plain = build.job(actuator_hub={**caps, "fastening": "clamp"}, **given)
+    assert name not in tried(build, plain, taken)
 
 
 def test_a_window_farther_off_is_found(build):

@@ -141,12 +141,35 @@ def test_a_move_that_harms_another_hub_is_not_offered(build):
     )
 
 
+def test_the_largest_swept_diameter_of_a_coupling_that_goes_in_through_the_window(build):
+    # Both ends are closed to 9 mm. A window of 100 degrees to either side passes 20 sin(80) = 19.7 to either side at
+    # its mouth; the coupling, drawn back past the actuator's shaft, lies in it. Turning, 2 (20 - 0.1 - 0.5)
+    # = 38.8 is the greatest, so a coupling of 39 fails by that alone, and one of 38.8 goes in with 0.3 to spare.
+    walls = [*build.wall(20.0, 5.0, 55.0, window=(80.0, 280.0, 5.0, 55.0)), *build.ring(5.0, 9.0, 20.0),
+             *build.ring(55.0, 9.0, 20.0)]  # fmt: skip
+    lines = [build.line(9.0, 0.0, 5.0), build.line(20.0, 5.0, 55.0), build.line(9.0, 55.0, 60.0)]
+    taken = build.measurement(build.obstacles(lines, walls))
+    screws = {"screws": (build.screw(size="M4", kind="set screw", offset=0.0, head_end=14.9),)}
+    given = {"motor_hub": screws, "actuator_hub": screws, "family": "slit"}
+    found = {f.check: f for f in run_checks(build.job(outside_diameter=39.0, **given), taken)}
+    assert (found["insertion"].status, found["radial-clearance"].status) == ("pass", "fail")
+    assert "it goes in otherwise (coupling through the window" in found["insertion"].message
+    assert float(DIAMETER.search(found["radial-clearance"].remedy)[1]) == 38.8
+    smaller = failing(run_checks(build.job(outside_diameter=38.8, **given), taken))
+    assert not smaller & {("insertion", "coupling"), ("radial-clearance", "coupling")}
+    # From the motor's side alone nothing wider than the opening goes in.
+    forced = build.job(outside_diameter=39.0, require={"insertion_from": "motor"}, **given)
+    found = {f.check: f for f in run_checks(forced, taken)}
+    assert found["insertion"].status == "fail"
+    assert float(DIAMETER.search(found["insertion"].remedy)[1]) == 17.8
+
+
 def test_the_largest_swept_diameter_turns_and_goes_in_and_is_the_largest(build):
     # Chamber 15.2 and an opening of 14.5 on the motor's side, 14 on the actuator's: 2 (14.5 - 0.1) goes in; turning,
     # 2 (15.2 - 0.1 - 0.5) = 29.2 is the greatest. So 28.8; and with an opening of 15.5 it is 29.2.
     for opening, expected in ((14.5, 28.8), (15.5, 29.2)):
         rows = [build.line(opening, 0.0, 5.0), build.line(15.2, 5.0, 55.0), build.line(14.0, 55.0, 60.0)]
-        taken = build.measurement(build.obstacles(rows))
+        taken = build.measurement(build.obstacles(rows, build.wall(15.2, 0.0, 60.0)))
         first = run_checks(build.job(), taken)
         told = {float(DIAMETER.search(f.remedy)[1]) for f in first if f.check in ("insertion", "radial-clearance")
                 and f.status == "fail"}  # fmt: skip

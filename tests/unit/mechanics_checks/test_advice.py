@@ -237,3 +237,55 @@ def test_the_candidate_s_effects_are_those_of_the_checks(build):
     own, checked = family(ask(build), "double slit").effects, build.work(build.job())
     assert own.lost == pytest.approx((checked["wind-up", "reversal"].value,) * 2, rel=1e-9)
     assert own.resonance == pytest.approx((checked["resonance", "bandwidth"].value,) * 2, rel=1e-9)
+
+
+def told(advice, family, words):
+    """A family's lists that hold a sentence with these words, and the sentence."""
+    (one,) = (one for one in advice.opinions if one.family == family)
+    lists = {"for": one.reasons_for, "care": one.care, "against": one.against}
+    return {name: text for name, texts in lists.items() for text in texts if words in text}
+
+
+def test_misalignment_of_two_kinds_is_added_up_as_the_check_does(build):
+    # Each kind alone is permitted to the candidate, 0.25 of 0.3 mm and 1 of 3 degrees, together they are not: 116.7 %.
+    both = ("  motor: {inertia", "  alignment: {parallel: 0.25, angular: 1}\n  motor: {inertia")
+    advice = ask(build, both)
+    assert "117 %" in told(advice, "double slit", "misalignment together")["against"]
+    checked = build.work(build.job(both))["misalignment", "combined"]
+    assert (checked.status, checked.value) == ("fail", pytest.approx(0.25 / 0.3 + 1 / 3))
+    # Typical bellows permit 0.1 to 0.3 mm and 1 to 2 degrees: 0.25/0.3 + 1/2 even at their best.
+    assert "133 to 350 %" in told(advice, "bellows", "misalignment together")["against"]
+    # Of one kind alone nothing is added up, and where none is permitted that is said already.
+    one = ("  motor: {inertia", "  alignment: {parallel: 0.25, angular: 0}\n  motor: {inertia")
+    assert not told(ask(build, one), "bellows", "together")
+    assert not told(advice, "rigid", "together")
+
+
+def test_the_maker_s_factors_are_the_candidate_s_only(build):
+    # 1.5 by the table; 2.5 by its maker.
+    given = ask(build, ("  motor: {inertia", "  service: {load_factor: 2.5, start_factor: 1.2}\n  motor: {inertia"))
+    lasting, worst = given.needs.lasting, given.needs.worst
+    own, other = (next(iter(told(given, family, "torque: ").values())) for family in ("double slit", "bellows"))
+    assert f"torque: {2.5 * lasting:.3g} N·m lasting and {1.2 * worst:.3g} N·m short" in own
+    assert f"torque: {1.5 * lasting:.3g} N·m lasting and {worst:.3g} N·m short" in other
+    # A factor that is given need not be in the table: no elastomer table reaches 120 degrees.
+    hot = "  service: {temperature: 120, temperature_factor: 2}\n  motor: {inertia"
+    jaw = ask(build, ("family: double slit", "family: jaw"), ("  motor: {inertia", hot))
+    assert "no service factor" not in str(told(jaw, "jaw", "torque"))
+    assert told(ask(build, ("  motor: {inertia", hot)), "jaw", "no service factor")["against"]
+
+
+@pytest.mark.parametrize(("band", "where"), [("[40, 120]", "for"), ("[300, 900]", "care"), ("[300, 2000]", "against")])
+def test_a_band_to_be_kept_free_is_weighed(build, band, where):
+    # Typical slit couplings of 32 mm: 72.8 to 1456 N·m/rad, 380 to 1062 Hz with these shafts and inertias.
+    advice = ask(build, ("kept_free: [40, 120]", f"kept_free: {band}"))
+    assert list(told(advice, "slit", "to be kept free")) == [where]
+
+
+def test_a_stepper_s_band_counts_its_rotor_held_in_its_field(build):
+    stepper = ("top_speed: 2400", "top_speed: 2400, holding_torque: 1.1")
+    found = {one.family: one.effects for one in ask(build, stepper).opinions}["double slit"]
+    # The candidate's own stiffness, so what the check tells of its lowest resonance, 0.7 of the field counted.
+    message = build.work(build.job(stepper))["resonance", "band"].message
+    assert f"screw, load, its rotor held in the stepper's field: {found.in_band[0]:.3g} to" in message
+    assert found.in_band[0] < found.resonance[0]

@@ -130,7 +130,7 @@ def test_wrong_options_are_2(tmp_path, capsys):
     assert main(["bench", str(tmp_path / "none.csv")]) == 2
     assert main(["bench", path, "--rated-torque", "5 mm"]) == 2
     assert main(["bench", path, "--confidence", "1"]) == 2
-    assert main(["bench", path, "--plot", path]) == 2
+    assert main(["bench", path, "--output", path]) == 2
     assert "would overwrite what is to be read" in capsys.readouterr().err
 
 

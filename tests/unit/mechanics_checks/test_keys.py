@@ -1,5 +1,6 @@
 """Keyed hubs of a job by hand: DIN 6885 sections, hub materials, shafts at flat and keyseat, key with clamp."""
 
+import re
 from math import pi
 
 import pytest
@@ -74,6 +75,30 @@ def test_a_keyed_hub_has_a_keyseat_also_where_none_is_given(build):
     bare = (", keyseat: {width: 5, depth: 3, length: 14}", "")
     without = keyed(build, "{material: steel, key: {length: 12}}", bare)["key-stress", "motor shaft"]
     assert without.value == pytest.approx(with_seat.value)
+    # Nor does it matter to the shaft that the key's length is not known.
+    unknown = keyed(build, "{material: steel}", bare)
+    assert unknown["key-stress", "motor key"].status == "not-checked"
+    assert unknown["key-stress", "motor shaft"].value == pytest.approx(with_seat.value)
+
+
+def test_a_keyseat_that_nobody_gave_softens_the_shaft_and_takes_grip_of_the_clamp(build):
+    # Bearing 8 before the seat, hub from 9 on, half of the 12 gripped: round up to the hub, with a keyseat in it.
+    bare = (", keyseat: {width: 5, depth: 3, length: 14}", "")
+    steel, torsion = 79.3e9, pi / 32 * 0.014**4
+    share = keyseat_torsion_share(14, 5, 3)
+
+    def stub(found):
+        return float(re.search(r"motor shaft (\S+) \(", found["wind-up", "reversal"].message)[1])
+
+    soft = keyed(build, "{material: steel, key: {length: 12, play: 0}}", bare)
+    plain = keyed(build, "{material: steel}", bare, fastening="clamp")
+    gripped = steel * torsion / stub(plain) * 1000 - 17  # mm of the grip that wind up
+    assert 1 < gripped < 12
+    assert stub(soft) == pytest.approx(steel * torsion / (0.017 + gripped / 1000 / share), rel=2e-3)
+    # One of two lines of contact may lie on the keyseat: half of the clamp's grip.
+    clamp = "{material: steel, hinge: 13.5, key: {length: 12, width: 5, height: 5}}"
+    with_key = keyed(build, clamp, bare, fastening="key with clamp")
+    assert "flat or keyseat under 100 % of the grip" in with_key["hub-grip", "motor hub"].message
 
 
 def test_key_with_clamp_is_the_stronger_and_warns_of_play(build):
@@ -100,6 +125,8 @@ def test_a_shaft_outside_the_key_table_asks_for_the_key(build):
     assert (grip.status, grip.required) == ("not-checked", True)
     assert "outside the table" in grip.message
     assert "holding.key (width, height, length)" in grip.remedy
+    shaft = found["key-stress", "actuator shaft"]
+    assert (shaft.status, shaft.remedy) == ("not-checked", "give actuator.shaft.keyseat")
 
 
 def test_flat_raises_the_stress_of_the_shaft(build):

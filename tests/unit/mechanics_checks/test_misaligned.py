@@ -4,6 +4,8 @@ from math import pi
 
 import pytest
 
+from fitcheck.checks import shaft_gap
+
 ALIGNED = ("  motor: {inertia", "  alignment: {parallel: 0.1, angular: 0.5}\n  motor: {inertia")
 AXIAL = "    axial: 0.4\n"
 
@@ -32,6 +34,56 @@ def test_growth_pushes_along_the_axis(build):
     found = misaligned(build, "    axial_stiffness: 500\n", warm, load)["misalignment", "motor bearing axial"]
     assert found.value == pytest.approx(500 * 60 * 11.5e-6 * 40)
     assert found.status == "fail"
+
+
+def grown(build, service, *changes):
+    return build.work(build.job(("  motor: {inertia", f"  service: {{{service}}}\n  motor: {{inertia"), *changes))[
+        "misalignment", "axial"
+    ]
+
+
+def test_a_screw_held_at_its_far_bearing_grows_over_its_whole_length(build):
+    # 21 + 8 mm of the motor's shaft; 21 + 10 + 40 mm of the screw, whose far bearing is 40 behind the near one.
+    far = grown(build, "warming: 40", ("span: 40,", "span: 40, fixed: far,"))
+    assert far.value == pytest.approx((29 + 71) * 11.5e-6 * 40)
+    assert "71 mm of the actuator's from its far bearing" in far.message
+    # Without a bearing two diameters behind the seat are counted: 16 and 20 mm.
+    without = grown(
+        build, "warming: 40",
+        ("  bearings: {distance: 8, span: 50, radial_load: 75}\n", ""),
+        ("  bearings: {distance: 10, span: 40, radial_load: 90}\n", ""),
+    )  # fmt: skip
+    assert without.value == pytest.approx((21 + 16 + 21 + 20) * 11.5e-6 * 40)
+    assert "2 diameters behind the seat, no bearing given" in without.message
+
+
+@pytest.mark.parametrize(
+    ("service", "growth"),
+    [
+        # 60 mm of shafts, 58 mm of adapter between the seats: aluminium grows twice as much (23.5e-6 against 11.5e-6).
+        ("adapter_warming: 30", 58 * 23.5e-6 * 30 - 60 * 11.5e-6 * 30),
+        ("adapter_warming: 30, adapter_material: steel", 2 * 11.5e-6 * 30),
+        # The shafts 20 K ahead of it: before the adapter follows, their growth alone is the greater one.
+        ("warming: 20, adapter_warming: 30", 60 * 11.5e-6 * 20),
+        ("adapter_warming: -40", 58 * 23.5e-6 * 40 - 60 * 11.5e-6 * 40),
+    ],
+)
+def test_the_adapter_grows_too(build, service, growth):
+    assert grown(build, service).value == pytest.approx(growth)
+
+
+def test_growth_beyond_the_gap_s_allowance_closes_the_gap(build):
+    # Seat to seat 58 mm, shafts of 21: 16 mm between their ends. 0.2 mm are taken off by custom; a screw of 400 mm that
+    # is held at its far end takes (29 + 431) x 11.5e-6 x 50, and its bearings' play.
+    def gap(*changes):
+        service = ("  motor: {inertia", "  service: {warming: 50, axial_play: 0.02}\n  motor: {inertia")
+        (found,) = shaft_gap.check(build.context(build.job(service, *changes)))
+        return found
+
+    assert gap().value == pytest.approx(16 - 0.2)
+    far = gap(("span: 40,", "span: 400, fixed: far,"))
+    assert far.value == pytest.approx(16 - (460 * 11.5e-6 * 50 + 0.02))
+    assert "more than require.gap_loss" in far.message
 
 
 def test_a_load_that_is_not_known_is_told_with_its_force_and_stops_nothing(build):

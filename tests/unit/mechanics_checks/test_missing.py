@@ -171,6 +171,17 @@ def test_lost_motion_without_a_known_backlash_is_no_pass(build):
         assert "coupling.ratings.backlash" in found["wind-up", subject].remedy
     # Hanging, the play stays closed, so the band after settling does not depend on it.
     assert found["wind-up", "settled"].status == "pass"
+    assert "the standing torque keeps any play closed" in found["wind-up", "settled"].message
+    assert "not counted" not in found["wind-up", "settled"].message
+    # A band that is too wide by friction alone is no matter of the play.
+    loose = ("    inertia: 1.2e-5", "    inertia: 1.2e-5\n    backlash: 1")
+    narrow = build.work(
+        build.job(("family: double slit", "family: jaw"), loose, ("repeatability: 20 um", "repeatability: 0.12 um"))
+    )
+    assert narrow["wind-up", "settled"].remedy.startswith("a coupling of at least")
+    assert narrow["wind-up", "reversal"].remedy.startswith("a coupling without backlash")
+    level = build.work(build.job(("family: double slit", "family: jaw"), ("incline: 90", "incline: 0")))
+    assert level["wind-up", "settled"].status == "not-checked"
     tight = build.work(
         build.job(("family: double slit", "family: jaw"), ("repeatability: 20 um", "repeatability: 0.1 um"))
     )

@@ -1,7 +1,10 @@
 """A finding that answers with a way of doing it: its steps stand numbered in the report."""
 
+from html import escape
+
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
+from fitcheck.report.html import check_html
 from fitcheck.report.text import check_text
 
 STEPS = ("Put the coupling on the motor's shaft.", "Bolt the motor on.")
@@ -26,3 +29,9 @@ def test_steps_are_in_the_data_only_where_there_are_some():
     assert order("pass").to_dict()["jobs"][0]["findings"][0]["steps"] == list(STEPS)
     plain = Finding(check="insertion", subject="coupling", status="pass", message="m")
     assert "steps" not in plain.to_dict()
+
+
+def test_the_page_for_a_browser_numbers_them_too_and_only_those_of_a_pass():
+    page = check_html(order("pass"))
+    assert "<ol>" + "".join(f"<li>{escape(step)}</li>" for step in STEPS) + "</ol>" in page
+    assert "<ol>" not in check_html(order("fail"))
