@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from fitcheck.measurement.obstacles import Floats
 
 _TINY = 1e-12
+_NEXT = np.array([1, 2, 0])
 
 
 def outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
@@ -34,32 +35,32 @@ def outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floa
 
 
 def _cut_outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    a = triangles
-    b = triangles[:, (1, 2, 0), :]
-    rise = b[:, :, 0] - a[:, :, 0]
+    # Rows are corners, or the sides that begin there: whole rows are quicker to work on than columns of threes.
+    count = low.size
+    height, x, y = (np.ascontiguousarray(triangles[:, :, column].T) for column in range(3))
+    next_height, dx, dy = height[_NEXT], x[_NEXT] - x, y[_NEXT] - y
+    rise = next_height - height
     flat = np.abs(rise) < _TINY
     divisor = np.where(flat, 1.0, rise)
-    t_low, t_high = (low[:, None] - a[:, :, 0]) / divisor, (high[:, None] - a[:, :, 0]) / divisor
-    enter = np.where(flat, 0.0, np.clip(np.minimum(t_low, t_high), 0.0, 1.0))
-    leave = np.where(flat, 1.0, np.clip(np.maximum(t_low, t_high), 0.0, 1.0))
-    inside = np.maximum(a[:, :, 0], b[:, :, 0]) >= low[:, None]
-    inside &= np.minimum(a[:, :, 0], b[:, :, 0]) <= high[:, None]
-    across = b[:, :, 1:] - a[:, :, 1:]
-    starts, ends = a[:, :, 1:] + enter[..., None] * across, a[:, :, 1:] + leave[..., None] * across
-    row, side = np.nonzero(inside)
-    firsts, seconds, owners = [starts[row, side]], [ends[row, side]], [row]
-    for t in (t_low, t_high):
-        crossing = (t >= 0.0) & (t <= 1.0) & ~flat
-        one, two, three = crossing.T
-        rows = np.flatnonzero((one & two) | (one & three) | (two & three))
+    cuts = (low - height) / divisor, (high - height) / divisor
+    at = np.flatnonzero((np.maximum(height, next_height) >= low) & (np.minimum(height, next_height) <= high))
+    level, (one, two) = flat.ravel()[at], (cut.ravel()[at] for cut in cuts)
+    begin, step = np.stack([x.ravel()[at], y.ravel()[at]], axis=1), np.stack([dx.ravel()[at], dy.ravel()[at]], axis=1)
+    enter = np.where(level, 0.0, np.clip(np.minimum(one, two), 0.0, 1.0))
+    leave = np.where(level, 1.0, np.clip(np.maximum(one, two), 0.0, 1.0))
+    firsts, seconds, owners = [begin + enter[:, None] * step], [begin + leave[:, None] * step], [at % max(count, 1)]
+    for cut in cuts:
+        crossing = (cut >= 0.0) & (cut <= 1.0) & ~flat
+        rows = np.flatnonzero(crossing.sum(axis=0) > 1)
         if rows.size == 0:
             continue
-        points = a[rows][:, :, 1:] + t[rows][..., None] * across[rows]
-        one = points[np.arange(rows.size), np.argmax(crossing[rows], axis=1)]
-        distance = np.where(crossing[rows], ((points - one[:, None, :]) ** 2).sum(axis=2), -1.0)
-        other = points[np.arange(rows.size), np.argmax(distance, axis=1)]
-        firsts.append(one)
-        seconds.append(other)
+        crossing, t = crossing[:, rows], cut[:, rows]
+        points = np.stack([x[:, rows] + t * dx[:, rows], y[:, rows] + t * dy[:, rows]], axis=2)
+        each = np.arange(rows.size)
+        found = points[np.argmax(crossing, axis=0), each]
+        distance = np.where(crossing, ((points - found) ** 2).sum(axis=2), -1.0)
+        firsts.append(found)
+        seconds.append(points[np.argmax(distance, axis=0), each])
         owners.append(rows)
     return np.concatenate(firsts), np.concatenate(seconds), np.concatenate(owners)
 
