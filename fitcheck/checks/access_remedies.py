@@ -15,6 +15,7 @@ from math import ceil, floor
 import numpy as np
 
 from fitcheck.checks.access import ASSEMBLED, LEAST_ANGLE, Asked, Reach, best_of, reaches
+from fitcheck.checks.assembly_order import tightened_before
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.moving import move_remedy
 from fitcheck.checks.on_screw import OnScrew
@@ -61,10 +62,12 @@ def access_remedy(drive: Drive, placed: Placed, side: str, position: int, reach:
         if reach.hindered_by is None:
             openings = Openings(drive, placed, side, position, reach)
             offers += [offer for offer in (openings.widened(), openings.hole()) if offer is not None]
+    if drive.job.require.access == "assembled" and tightened_before(drive, side, position) is not None:
+        offers.append("ask for access in order alone (require.access: in order): assembly-order tightens it before")
     if offers:
         return "; or ".join(offers)
     if screw.direction != ACROSS:
-        return "none was found: tighten it before the coupling goes in (see assembly-order), or leave the way open"
+        return "none was found: another way of assembly, or a way along the axis that is left open"
     what = reach.hindered_by or drive.body_name(reach.blocker) or "the material"
     return (
         f"no other place, edge of an opening or hole that was tried is enough for a {reach.tool.name}: another adapter "

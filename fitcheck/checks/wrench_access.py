@@ -10,7 +10,7 @@ from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, Place, compare, not_checked
 from fitcheck.checks.wording import SIDES, degrees, mm, shaft_angle
 from fitcheck.errors import TableError
-from fitcheck.job.model import Screw
+from fitcheck.job.model import ACROSS, Screw
 from fitcheck.measurement.intervals import Gap, common, united
 from fitcheck.measurement.toolgap import LARGEST
 
@@ -96,7 +96,7 @@ def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
             from fitcheck.checks.access_remedies import access_remedy
 
             remedy = access_remedy(drive, placed, side, position, best)
-    if screw.head_end is None:
+    if screw.head_end is None and screw.direction == ACROSS:
         message += "; the head is taken to end at the hub's outside diameter"
     finding = compare(
         check=CHECK, subject=subject, value=best.widest if best.works else 0.0, limit=LEAST_ANGLE, unit="deg",
