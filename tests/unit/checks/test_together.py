@@ -27,7 +27,8 @@ def test_two_set_screws_on_each_hub_take_two_angles(build):
     assert found.status == "warn"
     assert found.message == (
         "the screws of both hubs are reached at no common shaft angle; turn the shafts between them: 2 shaft angles "
-        "are enough, 90.0° (motor hub screw 2, actuator hub screw 2) and 180.0° (motor hub screw 1, actuator hub screw 1)"
+        "are enough, 90.0° (motor hub screw 2, actuator hub screw 2) and 180.0° "
+        "(motor hub screw 1, actuator hub screw 1)"
     )
     assert found.remedy == "screws of each hub that point the same way, or a second opening"
 
