@@ -36,7 +36,9 @@ def check(drive: Drive) -> tuple[Finding, ...]:
 
 
 def gripped(shaft: ShaftEnd, hub: PlacedHub) -> float:
-    """Length of full-diameter shaft inside the hub's bore, mm, flats and keyseats taken off where the hub needs it."""
+    """Length of full-diameter shaft inside the hub's bore, mm; grooves are taken off, and flats and keyseats where the
+    hub needs it.
+    """
     low, high = sorted((shaft.full_from, shaft.full_to))
     start, stop = max(low, hub.bore[0]), min(high, hub.bore[1])
     if stop <= start:
@@ -70,7 +72,7 @@ def least_engagement(require: Require, diameter: float, bore_length: float) -> t
 def _cuts(shaft: ShaftEnd, fastening: str) -> list[tuple[float, float]]:
     cuts = [shaft.flat] if fastening in (*FULL_ROUND, KEYED_CLAMP) else []
     cuts += [shaft.keyseat] if fastening in FULL_ROUND else []
-    return [cut for cut in cuts if cut is not None]
+    return [cut for cut in (*cuts, *shaft.grooves) if cut is not None]
 
 
 def _without(piece: tuple[float, float], cut: tuple[float, float]) -> list[tuple[float, float]]:
@@ -81,10 +83,12 @@ def _without(piece: tuple[float, float], cut: tuple[float, float]) -> list[tuple
 def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
     value = gripped(shaft, hub)
     limit, rule = least_engagement(drive.job.require, shaft.diameter, hub.hub.bore_length)
-    cuts = bool(_cuts(shaft, hub.hub.fastening))
+    cuts = _cuts(shaft, hub.hub.fastening)
+    cut = "flat and keyseat" if len(cuts) > len(shaft.grooves) else ""
+    cut += (" and " if cut and shaft.grooves else "") + ("grooves" if shaft.grooves else "")
     message = (
         f"{mm(value)} of full-diameter shaft in the {side} hub's bore of {mm(hub.hub.bore_length)}"
-        + (", flat and keyseat not counted" if cuts else "")
+        + (f", {cut} not counted" if cut else "")
         + f"; at least {mm(limit)} needed ({rule})"
     )
     remedy = _grip_remedy(drive, side, shaft, hub, limit) if value < limit - _ROUNDING and not drive.trial else None

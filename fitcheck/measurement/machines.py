@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitcheck.measurement.cylinders import Bore, offset_between
+from fitcheck.measurement.cylinders import RADIUS_APART, Bore, offset_between
 from fitcheck.measurement.extent import face_extent, radial_extent
 from fitcheck.measurement.model import Flat, Keyseat, Register, Shaft
-from fitcheck.measurement.mouths import station_on_axis
+from fitcheck.measurement.mouths import CHAMFER, GROOVE, station_on_axis
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, scale, sub
 
@@ -101,6 +101,14 @@ def measure_machine(
             own.append((face, low, high))
     end = max((high for _, _, high in own), default=ends(tip)[1])
     start, stop = ends(tip)
+    grooves = []
+    for deep, high in sorted((ends(bore) for bore in solid if abs(bore.radius - radius) < RADIUS_APART), reverse=True):
+        if 0.0 < start - high <= GROOVE and any(
+            bore.radius < radius and abs(ends(bore)[0] - high) < CHAMFER and abs(ends(bore)[1] - start) < CHAMFER
+            for bore in solid
+        ):
+            grooves.append((seat + inward * high, seat + inward * start))
+            start = deep
     if front is not None:
         # A shaft modelled as a body of its own goes on inside the machine.
         start = max(start, depth(front))
@@ -117,6 +125,7 @@ def measure_machine(
         tilt=math.degrees(line_angle(tip.axis, frame.along)),
         flat=flat,
         keyseat=keyseat,
+        grooves=tuple(grooves),
     )
     registers = [bore for bore in bosses if bore.radius > SHOULDER * radius + 0.5 and ends(bore)[1] > 0.2]
     register = None

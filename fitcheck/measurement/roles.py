@@ -120,7 +120,7 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
             return None
         return replace(
             found, end=s(found.end), full_from=s(found.full_from), full_to=s(found.full_to), flat=flat(found.flat),
-            keyseat=keyseat(found.keyseat),
+            keyseat=keyseat(found.keyseat), grooves=tuple((s(a), s(b)) for a, b in found.grooves),
         )  # fmt: skip
 
     def end(found: End) -> End:

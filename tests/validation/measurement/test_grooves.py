@@ -3,12 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import cadquery as cq
 import pytest
 
+from fitcheck.checks.engagement import gripped
+from fitcheck.checks.sides import ShaftEnd
+from fitcheck.measurement.roles import flipped
 from parametric_models.adapters.features import cylinder
-from parametric_models.faces import as_bsplines, split_cylinders
+from parametric_models.faces import as_bsplines, moved, split_cylinders
+from parametric_models.machines import MachineBody, actuator, motor
+from parametric_models.machines import ShaftEnd as ModelShaft
+
+MOTOR = MachineBody(
+    flange_size=(56.4, 56.4), flange_thickness=5.0, body_size=(54.0, 54.0), body_length=70.0, register_diameter=38.0,
+    register_height=1.6, shaft=ModelShaft(diameter=8.0, length=24.0, chamfer=0.5),
+)  # fmt: skip
+ACTUATOR = MachineBody(
+    flange_size=(58.0, 58.0), flange_thickness=10.0, body_size=(58.0, 40.0), body_length=140.0, register_diameter=33.9,
+    register_height=2.0, shaft=ModelShaft(diameter=10.0, length=24.0, chamfer=0.5),
+)  # fmt: skip
 
 
 def deep_pilot(bench, *cuts):
@@ -48,3 +63,45 @@ def test_a_bearing_seat_with_a_groove_for_a_retaining_ring(measured, bench):
     found = measured(part)
     pilot = min((end.pilot for end in found.ends), key=lambda pilot: pilot.diameter)
     assert (pilot.diameter, pilot.depth) == pytest.approx((26.0, 9.3), abs=1e-6)
+
+
+def machines(*shaft_cuts):
+    """A motor with a shaft of 8, chamfered 0.5 at its end at 24, and an actuator with one of 10 that ends at 36."""
+    made = motor(MOTOR)
+    if shaft_cuts:
+        (made,) = made.cut(*shaft_cuts).Solids()
+    return {"motor": made, "actuator": moved(actuator(ACTUATOR, 0.0), (0.0, 0.0, 60.0))}
+
+
+def groove(low, high, diameter=7.6):
+    return cylinder(20.0, low, high).cut(cylinder(diameter, low - 1.0, high + 1.0))
+
+
+@pytest.mark.parametrize("dress", DRESS)
+@pytest.mark.parametrize("cuts", [[], [(20.0, 21.1)], [(12.0, 13.0), (20.0, 21.1)]], ids=str)
+def test_a_shaft_with_ring_grooves(measured, bench, dress, cuts):
+    bodies = {"adapter": bench.housing(), **machines(*(groove(low, high) for low, high in cuts))}
+    bodies["motor"] = DRESS[dress](bodies["motor"])
+    shaft = measured(bench.assembly(bodies)).ends[0].shaft
+    expected = (8.0, 24.0, 1.6, 23.5)
+    assert (shaft.diameter, shaft.end, shaft.full_from, shaft.full_to) == pytest.approx(expected, abs=5e-6)
+    assert sorted(shaft.grooves) == [pytest.approx(cut, abs=5e-6) for cut in cuts]
+
+
+def test_grooves_are_told_at_the_actuator_s_end_and_when_the_axis_is_turned_round(measured, bench):
+    bodies = {"adapter": bench.housing(), **machines()}
+    (bodies["actuator"],) = bodies["actuator"].cut(cylinder(30.0, 40.0, 41.0).cut(cylinder(9.6, 39.0, 42.0))).Solids()
+    found = measured(bench.assembly(bodies))
+    shaft = found.ends[1].shaft
+    assert (shaft.diameter, shaft.end, shaft.full_to) == pytest.approx((10.0, 36.0, 36.5), abs=1e-6)
+    (between,) = shaft.grooves
+    assert sorted(between) == pytest.approx([40.0, 41.0], abs=1e-6)
+    assert sorted(flipped(found, 60.0).ends[0].shaft.grooves[0]) == pytest.approx([19.0, 20.0], abs=1e-6)
+
+
+@pytest.mark.parametrize(("bore", "length"), [((10.0, 23.0), 11.9), ((13.0, 20.5), 7.0), ((2.0, 11.0), 9.0)])
+def test_a_groove_in_the_hub_does_not_grip(bore, length):
+    # 13, 7.5 and 9 mm of shaft in the hub, less the 1.1 from 20 to 21.1 as far as they lie in it.
+    shaft = ShaftEnd(diameter=8.0, tolerance=None, end=24.0, full_from=1.6, full_to=23.5, grooves=((20.0, 21.1),))
+    hub = SimpleNamespace(bore=bore, hub=SimpleNamespace(fastening="clamp"))
+    assert gripped(shaft, hub) == pytest.approx(length, abs=1e-9)
