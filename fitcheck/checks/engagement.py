@@ -122,7 +122,7 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
         return f"{mm(lack)} more {side} shaft inside the hub"
     from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
-    from fitcheck.checks.trying import HARM, holds, shaft_change, with_shaft_end
+    from fitcheck.checks.trying import holds, shaft_change, with_shaft_end
 
     if limit > hub.hub.bore_length + 1e-9:
         return _longer_hub(drive, side, hub, limit)
@@ -132,10 +132,7 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
     if plain != shaft and holds(drive, with_shaft_end(drive, side, plain), (key,)):
         ways.append(f"a shaft on the {side}'s side whose flat or keyseat lies outside the bore")
     ways.append(shaft_change(drive, side, lack, (key,)))
-    found = [way for way in ways if way is not None]
-    if not any(HARM not in way for way in found):
-        fitting = length_remedy(drive, key)
-        found = found if fitting is None else [fitting, *found]
+    found = _with_length([way for way in ways if way is not None], length_remedy(drive, key))
     if found:
         return ", or ".join(found)
     need = depth_limit(hub)
@@ -143,6 +140,14 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
         f"{mm(lack)} more {side} shaft inside the hub, which takes another length of coupling or shaft as well: "
         f"the shaft may enter at most {mm(need)}, and the shaft gap must stay"
     )
+
+
+def _with_length(ways: list[str], fitting: str | None) -> list[str]:
+    """Other lengths of the coupling among the ways: before those by which something suffers, after the others."""
+    from fitcheck.checks.trying import HARM
+
+    good = [way for way in ways if HARM not in way]
+    return [*good, *([] if fitting is None else [fitting]), *(way for way in ways if HARM in way)]
 
 
 def _longer_hub(drive: Drive, side: str, hub: PlacedHub, limit: float) -> str:
@@ -173,11 +178,8 @@ def _depth_remedy(drive: Drive, side: str, over: float) -> str:
         return f"{mm(over)} less {side} shaft inside the hub"
     from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
-    from fitcheck.checks.trying import HARM, shaft_change
+    from fitcheck.checks.trying import shaft_change
 
     ways = (move_remedy(drive, drive.side(side).sign * over, *key), shaft_change(drive, side, -over, (key,)))
-    found = [way for way in ways if way is not None]
-    if not any(HARM not in way for way in found):
-        fitting = length_remedy(drive, key)
-        found = found if fitting is None else [fitting, *found]
+    found = _with_length([way for way in ways if way is not None], length_remedy(drive, key))
     return ", or ".join(found) if found else f"{mm(over)} less {side} shaft inside the hub, and another coupling"
