@@ -31,6 +31,10 @@ READINGS = "sample_assemblies/readings/z-coupling.csv"
 COLOURED = ("check", "measure")
 """Commands that take --color."""
 
+MEASURING = "measuring"
+"""The group of the options that all commands share which read a STEP file."""
+SHARED = "| [options of measuring](#options-of-measuring) | time, memory, cache |"
+
 MUST_HOLD = {
     "pilot-alignment": "offset and tilt of one pilot bore to the other are small enough",
     "pilot-fit": "the registers go into their pilot bores with little play, and are not too high for them",
@@ -77,9 +81,26 @@ def output(*argv: str) -> str:
     return words.getvalue()
 
 
-def console(*argv: str) -> str:
-    """A command and what it prints, as a block."""
-    return f"```console\n$ fitcheck {' '.join(argv)}\n{output(*argv)}```\n"
+def console(*argv: str, cautions: bool = True, shown: Callable[[str], str] = str) -> str:
+    """A command and what it prints, as a block.
+
+    Args:
+        argv: the command.
+        cautions: whether the cautions at the end are shown.
+        shown: what of the page is shown.
+    """
+    page = output(*argv)
+    if not cautions:
+        page = page[: page.rindex("\nRotating parts: guard them.")]
+    return f"```console\n$ fitcheck {' '.join(argv)}\n{shown(page)}```\n"
+
+
+def first_families(page: str) -> str:
+    """The first two families and the last one of the advice, and what comes before and after them."""
+    parts = page.split("\n\n")
+    families = [at for at, part in enumerate(parts) if part.startswith("  ") and "\n    figures: " in part]
+    left_out = len(families) - 3
+    return "\n\n".join((*parts[: families[2]], f"  [... {left_out} more families ...]", *parts[families[-1] :]))
 
 
 def finding() -> str:
@@ -96,12 +117,19 @@ def parsers() -> dict[str, argparse.ArgumentParser]:
 
 
 def commands() -> str:
-    """A heading and a table of arguments and options for every command."""
+    """A heading and a table of arguments and options for every command; those of measuring stand once, at the end."""
     lines: list[str] = []
+    shared: list[str] = []
     for name, parser in parsers().items():
+        measuring = [group for group in parser._action_groups if group.title == MEASURING]
+        common = [action for group in measuring for action in group._group_actions]
         lines += [f"### `fitcheck {name}`", "", parser.description or "", ""]
         lines += ["```sh", *examples(parser), "```", ""]
-        lines += ["| argument or option | meaning |", "|---|---|", *rows(parser), ""]
+        lines += ["| argument or option | meaning |", "|---|---|"]
+        lines += rows(action for action in parser._actions if action not in common)
+        lines += [SHARED, ""] if common else [""]
+        shared = [*rows(common)] if common else shared
+    lines += ["### Options of measuring", "", "| option | meaning |", "|---|---|", *shared]
     return "\n".join(lines) + "\n"
 
 
@@ -111,8 +139,8 @@ def examples(parser: argparse.ArgumentParser) -> list[str]:
     return [line.strip() for line in found[1].splitlines()] if found else []
 
 
-def rows(parser: argparse.ArgumentParser) -> Iterator[str]:
-    for action in parser._actions:
+def rows(actions: Iterable[argparse.Action]) -> Iterator[str]:
+    for action in actions:
         if action.dest == "help":
             continue
         metavar = action.metavar or ("{" + ",".join(map(str, action.choices)) + "}" if action.choices else "")
@@ -139,10 +167,10 @@ PARTS: dict[str, Callable[[], str]] = {
     "commands": commands,
     "job-reference": job_reference,
     "example-fail": lambda: console("check", FAILING),
-    "example-measure": lambda: console("measure", MEASURED),
+    "example-measure": lambda: console("measure", MEASURED, cautions=False),
     "example-finding": finding,
-    "example-advise": lambda: console("advise", DRIVEN),
-    "example-bench": lambda: console("bench", READINGS, "--rated-torque", "3"),
+    "example-advise": lambda: console("advise", DRIVEN, cautions=False, shown=first_families),
+    "example-bench": lambda: console("bench", READINGS, "--rated-torque", "3", cautions=False),
     "checks": lambda: table(CHECKS),
     "work-checks": lambda: table(WORK),
 }

@@ -65,9 +65,12 @@ def test_a_part_out_of_step_is_put_right():
 def test_every_command_and_option_is_documented_and_helped():
     top = build_parser()
     documented = part("commands")
+    shared = documented.split("### Options of measuring")[1]
     for name, parser in parts.parsers().items():
         assert f"### `fitcheck {name}`" in documented
         section = documented.split(f"### `fitcheck {name}`")[1].split("\n### ")[0]
+        if "(#options-of-measuring)" in section:
+            section += shared
         for action in parser._actions:
             assert action.help, f"fitcheck {name} {action.dest} has no help"
             for option in action.option_strings:

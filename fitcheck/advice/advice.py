@@ -75,6 +75,7 @@ class Advice:
                 for one in self.opinions
             ],
             "fastenings": {side: [asdict(choice) for choice in found] for side, found in self.fastenings.items()},
+            "cautions": list(cautions_for(WORK)),
         }
 
 

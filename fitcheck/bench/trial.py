@@ -12,7 +12,7 @@ from fitcheck.checks.work_units import nm, three
 from fitcheck.errors import FitcheckError, JobError, UsageError
 from fitcheck.mechanics.bench import BenchFit, fit_bench
 from fitcheck.mechanics.bench_readings import Readings, read_readings
-from fitcheck.report.cautions import CAUTION
+from fitcheck.report.cautions import CAUTION, CAUTIONS
 from fitcheck.report.page import clean, wrapped
 
 FORMAT = "fitcheck.bench/1"
@@ -104,6 +104,7 @@ class Trial:
             "slipped": [self.taken.lines[index] for index in fit.slipped],
             "above_rating": [self.taken.lines[index] for index in fit.above_rating],
             "job": self.job_lines(),
+            "cautions": list(CAUTIONS),
         }  # fmt: skip
 
 

@@ -8,22 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from itertools import islice
-from math import floor
+from math import ceil, floor
 
 import numpy as np
 
-from fitcheck.checks.access import LEAST_ANGLE, Reach, best_of, reaches
+from fitcheck.checks.access import ASSEMBLED, LEAST_ANGLE, Asked, Reach, best_of, reaches
+from fitcheck.checks.assembly_order import tightened_before
 from fitcheck.checks.drive import Drive, Placed
-from fitcheck.checks.material import left_out
 from fitcheck.checks.moving import move_remedy
 from fitcheck.checks.on_screw import OnScrew
+from fitcheck.checks.tools import Tool
 from fitcheck.checks.trying import with_job
 from fitcheck.checks.window_remedies import Openings
 from fitcheck.checks.wording import mm
 from fitcheck.job.model import ACROSS, TOOLS
-from fitcheck.measurement.corridor import ToolPart, corridor
-from fitcheck.measurement.obstacles import Obstacles, triangles_between
+from fitcheck.measurement.corridor import corridor
+from fitcheck.measurement.obstacles import triangles_between
 
 _FARTHEST_MOVE = 15
 """mm; how far a shift of the coupling is looked for."""
@@ -31,6 +33,7 @@ _MOST_MOVES = 4
 """So many moves that free the screw are tried, in case the least of them harms something else."""
 _SHORTEST_ARM = 8.0
 """mm; a key with a shorter arm cannot be held."""
+_ROUNDING = 1e-9
 _CHECK = "wrench-access"
 
 
@@ -48,8 +51,10 @@ def access_remedy(drive: Drive, placed: Placed, side: str, position: int, reach:
     if not drive.remedies:
         return "an opening in line with the screw, another place of the coupling, or a tool that fits"
     offers = list(_other_tools(drive, side, position))
-    offers += _moves(drive, placed, side, position, reach)
     if screw.direction == ACROSS:
+        offers += _moves(drive, placed, side, position)
+        if reach.tool.arm is None:
+            offers += [offer for offer in (_thinner(drive, placed, side, position, reach.tool),) if offer is not None]
         if reach.by_arm and reach.tool.arm is not None:
             shorter = _shorter_arm(OnScrew(drive, placed, side, position), reach)
             if shorter is not None:
@@ -57,10 +62,12 @@ def access_remedy(drive: Drive, placed: Placed, side: str, position: int, reach:
         if reach.hindered_by is None:
             openings = Openings(drive, placed, side, position, reach)
             offers += [offer for offer in (openings.widened(), openings.hole()) if offer is not None]
+    if drive.job.require.access == "assembled" and tightened_before(drive, side, position) is not None:
+        offers.append("ask for access in order alone (require.access: in order): assembly-order tightens it before")
     if offers:
         return "; or ".join(offers)
     if screw.direction != ACROSS:
-        return "none was found: tighten it before the coupling goes in (see assembly-order), or leave the way open"
+        return "none was found: another way of assembly, or a way along the axis that is left open"
     what = reach.hindered_by or drive.body_name(reach.blocker) or "the material"
     return (
         f"no other place, edge of an opening or hole that was tried is enough for a {reach.tool.name}: another adapter "
@@ -83,46 +90,65 @@ def _other_tools(drive: Drive, side: str, position: int) -> Iterator[str]:
         yield f"another tool reaches it (require.tools: {', '.join(working)})"
 
 
-def _moves(drive: Drive, placed: Placed, side: str, position: int, reach: Reach) -> Iterator[str]:
+def _moves(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[str]:
     """The least move of the coupling, found in steps of 0.1 mm, at which the check passes and nothing suffers."""
-    screw = placed.hub(side).hub.screws[position - 1]
-    if screw.direction != ACROSS or reach.hindered_by is not None:
-        return
-    station, subject = placed.hub(side).inwards(screw.station), f"{side} hub screw {position}"
-    for move in islice(_clear_moves(drive, screw.offset, reach.tool.parts, station), _MOST_MOVES):
+    subject = f"{side} hub screw {position}"
+    for move in islice(_clear_moves(drive, placed, side, position), _MOST_MOVES):
         found = move_remedy(drive, move, _CHECK, subject)
         if found is not None:
             yield found
             return
 
 
-def _clear_moves(drive: Drive, offset: float, parts: tuple[ToolPart, ...], station: float) -> Iterator[float]:
-    """Shifts of the screw along the axis, mm, at which the tool's cylinders reach it: the least, then more."""
-    obstacles = drive.measurement.obstacles
+def _clear_moves(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[float]:
+    """Shifts of the coupling along the axis, mm, at which some tool reaches the screw: the least, then more."""
+    obstacles, start = drive.measurement.obstacles, placed.start
     assert obstacles is not None
-    radius = max(part.radius for part in parts)
-    about: Obstacles = triangles_between(
-        obstacles, station - _FARTHEST_MOVE - radius, station + _FARTHEST_MOVE + radius
-    )
-    skip = left_out(drive.measurement)
+    asked = Asked(drive, placed, side, position, ASSEMBLED)
+    wide = max(max(tool.width / 2, 0.0 if tool.arm is None else tool.arm.length) for tool in asked.tools)
+    about = triangles_between(
+        obstacles, asked.station - _FARTHEST_MOVE - wide, asked.station + _FARTHEST_MOVE + wide
+    )  # fmt: skip
+    here = replace(drive, measurement=replace(drive.measurement, obstacles=about))
 
-    def reached(move: float) -> bool:
-        found = corridor(about, station + move, offset, parts, leave_out=skip, tolerance=0.05).widest
-        return found is not None and found.width >= LEAST_ANGLE
+    @cache
+    def reached(tenths: int) -> bool:
+        moved = here.moved(start + tenths / 10)
+        assert moved.placed is not None
+        return any(reach.works for reach in reaches(moved, moved.placed, side, position))
 
     before = {1: False, -1: False}
     for distance in range(1, _FARTHEST_MOVE + 1):
         for sense in (1, -1):
-            here = reached(sense * distance)
-            if here and not before[sense]:
+            found = reached(10 * sense * distance)
+            if found and not before[sense]:
                 low, high = 10 * (distance - 1), 10 * distance
                 while high - low > 1:
                     middle = (low + high) // 2
-                    low, high = (low, middle) if reached(sense * middle / 10) else (middle, high)
+                    low, high = (low, middle) if reached(sense * middle) else (middle, high)
                 yield sense * high / 10
-            elif here:
+            elif found:
                 yield float(sense * distance)
-            before[sense] = here
+            before[sense] = found
+
+
+def _thinner(drive: Drive, placed: Placed, side: str, position: int, tool: Tool) -> str | None:
+    """How thick a tool without an arm may be beyond its first part, in words; None where that is not what hinders."""
+    first, most = tool.parts[0].radius, max(part.radius for part in tool.parts)
+    plain = replace(drive, remedies=False, trial=True, answers={})
+    asked = Asked(plain, placed, side, position, ASSEMBLED)
+
+    def works(tenths: int) -> bool:
+        parts = tuple(replace(part, radius=max(min(part.radius, tenths / 20), first)) for part in tool.parts)
+        return asked.reach(replace(tool, parts=parts)).works
+
+    low, high = ceil(20 * first - _ROUNDING), ceil(20 * most)
+    if most <= first or not works(low):
+        return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if works(middle) else (low, middle)
+    return f"a {tool.name} of at most {mm(low / 10)} across (now {mm(tool.width)}) reaches it"
 
 
 def _shorter_arm(on_screw: OnScrew, reach: Reach) -> float | None:

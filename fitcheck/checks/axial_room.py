@@ -100,13 +100,10 @@ def _remedy(drive: Drive, placed: Placed, side: str, room: dict[str, float], lim
     lack = rounded_up(limit - room[side])
     key = (CHECK, f"{side} side")
     sign = 1.0 if side == "motor" else -1.0
-    moved = move_remedy(drive, sign * lack, *key)
-    if moved is not None:
-        open_end = "" if other(side) in room else f"; room on the {other(side)}'s side is not known"
-        return moved + open_end
-    fitting = length_remedy(drive, key)
-    if fitting is not None:
-        return fitting
+    moved, fitting = move_remedy(drive, sign * lack, *key), length_remedy(drive, key)
+    ways = [way for way in (moved, fitting) if way is not None]
+    if ways:
+        return ", or ".join(ways) + ("" if other(side) in room else f"; room on the {other(side)}'s side is not known")
     if other(side) in room:
         shorter = _shorter(drive, placed, room, limit)
         if shorter is not None:

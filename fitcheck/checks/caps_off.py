@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fitcheck.checks.access import ASSEMBLED
 from fitcheck.checks.drive import Drive, Placed
-from fitcheck.checks.sequences import Miss, Order, room_text, screws_across, sideways_in, tighten
+from fitcheck.checks.sequences import Miss, Order, room_text, screwed_together, screws_across, sideways_in, tighten
 from fitcheck.checks.wording import SIDES, mm, shaft_angle
 
 FASTENING = "clamp two-piece"
@@ -24,7 +24,9 @@ def caps_off(drive: Drive, placed: Placed) -> Iterator[Order]:
         return
     tightened = [tighten(drive, placed, side, ASSEMBLED) for side in SIDES]
     room, theta, side_miss = sideways_in(drive, placed.swept, 0.0, (), "the coupling")
+    together, flange = screwed_together(drive, placed)
     steps = (
+        *together,
         "Bolt the motor and the actuator to the adapter.",
         f"Take the caps off, and put the coupling in sideways through the window, from shaft angle "
         f"{shaft_angle(theta or 0.0)} ({room_text(room)}), its open side first, onto both shafts.",
@@ -32,7 +34,7 @@ def caps_off(drive: Drive, placed: Placed) -> Iterator[Order]:
         *(step for steps, _ in tightened for step in steps),
     )
     yield Order(
-        name="coupling through the window onto both shafts, its caps off", steps=steps, clearance=room, before=(),
+        name="coupling through the window onto both shafts, its caps off", steps=steps, clearance=room, before=flange,
         after=tuple(screw for side in SIDES for screw in screws_across(drive, side)),
         misses=(*side_miss, *_shafts_clear(drive, placed), *(miss for _, misses in tightened for miss in misses)),
     )  # fmt: skip

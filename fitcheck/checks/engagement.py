@@ -36,7 +36,9 @@ def check(drive: Drive) -> tuple[Finding, ...]:
 
 
 def gripped(shaft: ShaftEnd, hub: PlacedHub) -> float:
-    """Length of full-diameter shaft inside the hub's bore, mm, flats and keyseats taken off where the hub needs it."""
+    """Length of full-diameter shaft inside the hub's bore, mm; grooves are taken off, and flats and keyseats where the
+    hub needs it.
+    """
     low, high = sorted((shaft.full_from, shaft.full_to))
     start, stop = max(low, hub.bore[0]), min(high, hub.bore[1])
     if stop <= start:
@@ -70,7 +72,7 @@ def least_engagement(require: Require, diameter: float, bore_length: float) -> t
 def _cuts(shaft: ShaftEnd, fastening: str) -> list[tuple[float, float]]:
     cuts = [shaft.flat] if fastening in (*FULL_ROUND, KEYED_CLAMP) else []
     cuts += [shaft.keyseat] if fastening in FULL_ROUND else []
-    return [cut for cut in cuts if cut is not None]
+    return [cut for cut in (*cuts, *shaft.grooves) if cut is not None]
 
 
 def _without(piece: tuple[float, float], cut: tuple[float, float]) -> list[tuple[float, float]]:
@@ -81,10 +83,12 @@ def _without(piece: tuple[float, float], cut: tuple[float, float]) -> list[tuple
 def _grip(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
     value = gripped(shaft, hub)
     limit, rule = least_engagement(drive.job.require, shaft.diameter, hub.hub.bore_length)
-    cuts = bool(_cuts(shaft, hub.hub.fastening))
+    cuts = _cuts(shaft, hub.hub.fastening)
+    cut = "flat and keyseat" if len(cuts) > len(shaft.grooves) else ""
+    cut += (" and " if cut and shaft.grooves else "") + ("grooves" if shaft.grooves else "")
     message = (
         f"{mm(value)} of full-diameter shaft in the {side} hub's bore of {mm(hub.hub.bore_length)}"
-        + (", flat and keyseat not counted" if cuts else "")
+        + (f", {cut} not counted" if cut else "")
         + f"; at least {mm(limit)} needed ({rule})"
     )
     remedy = _grip_remedy(drive, side, shaft, hub, limit) if value < limit - _ROUNDING and not drive.trial else None
@@ -118,7 +122,7 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
         return f"{mm(lack)} more {side} shaft inside the hub"
     from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
-    from fitcheck.checks.trying import HARM, holds, shaft_change, with_shaft_end
+    from fitcheck.checks.trying import holds, shaft_change, with_shaft_end
 
     if limit > hub.hub.bore_length + 1e-9:
         return _longer_hub(drive, side, hub, limit)
@@ -128,10 +132,7 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
     if plain != shaft and holds(drive, with_shaft_end(drive, side, plain), (key,)):
         ways.append(f"a shaft on the {side}'s side whose flat or keyseat lies outside the bore")
     ways.append(shaft_change(drive, side, lack, (key,)))
-    found = [way for way in ways if way is not None]
-    if not any(HARM not in way for way in found):
-        fitting = length_remedy(drive, key)
-        found = found if fitting is None else [fitting, *found]
+    found = _with_length([way for way in ways if way is not None], length_remedy(drive, key))
     if found:
         return ", or ".join(found)
     need = depth_limit(hub)
@@ -139,6 +140,14 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
         f"{mm(lack)} more {side} shaft inside the hub, which takes another length of coupling or shaft as well: "
         f"the shaft may enter at most {mm(need)}, and the shaft gap must stay"
     )
+
+
+def _with_length(ways: list[str], fitting: str | None) -> list[str]:
+    """Other lengths of the coupling among the ways: before those by which something suffers, after the others."""
+    from fitcheck.checks.trying import HARM
+
+    good = [way for way in ways if HARM not in way]
+    return [*good, *([] if fitting is None else [fitting]), *(way for way in ways if HARM in way)]
 
 
 def _longer_hub(drive: Drive, side: str, hub: PlacedHub, limit: float) -> str:
@@ -169,11 +178,8 @@ def _depth_remedy(drive: Drive, side: str, over: float) -> str:
         return f"{mm(over)} less {side} shaft inside the hub"
     from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
-    from fitcheck.checks.trying import HARM, shaft_change
+    from fitcheck.checks.trying import shaft_change
 
     ways = (move_remedy(drive, drive.side(side).sign * over, *key), shaft_change(drive, side, -over, (key,)))
-    found = [way for way in ways if way is not None]
-    if not any(HARM not in way for way in found):
-        fitting = length_remedy(drive, key)
-        found = found if fitting is None else [fitting, *found]
+    found = _with_length([way for way in ways if way is not None], length_remedy(drive, key))
     return ", or ".join(found) if found else f"{mm(over)} less {side} shaft inside the hub, and another coupling"

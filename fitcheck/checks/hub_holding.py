@@ -26,9 +26,8 @@ from fitcheck.mechanics.keys import (
 )
 from fitcheck.mechanics.preload import preload_range, thread
 from fitcheck.mechanics.set_screws import cup_point, holding_torque
-from fitcheck.mechanics.slotted_hub import CROSS_CUTS, HALF, NONE, WHOLE, SlottedHub, force_on_shaft
+from fitcheck.mechanics.slotted_hub import HALF, NONE, WHOLE, SlottedHub, force_on_shaft
 
-CLAMPS = ("clamp", "clamp two-piece", "key with clamp")
 KEYS = ("key with set screw", "key with clamp")
 CAST_IRON_MODULUS = 110e9
 """Pa, grey cast iron (memory)."""
@@ -217,7 +216,7 @@ def _pressing(hub: Hub, outside: float, force: Bounds, least: float, most: float
         cross_cut=cut, hinge_mm=holding.hinge,
     )  # fmt: skip
     made = force_on_shaft(slotted, force, least, most)
-    spent = CROSS_CUTS[slotted.freed] * slotted.closing(most)
+    spent = slotted.closing_factor * slotted.closing(most)
     words = f"less up to {three(spent)} N to close {three(most)} mm of play" if most > 0.0 else "no play to close"
     careful, lever = three(slotted.careful_lever), three(slotted.lever)
     words += f", lever {lever}" if careful == lever else f", lever {careful} to {lever}"

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fitcheck.checks.access import ASSEMBLED, State, screws_of
+from fitcheck.checks.access import ASSEMBLED, State
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.sequences import (
     BENCH,
     Miss,
     Order,
     and_then,
+    flange_screws,
     goes_in,
     part_of,
     room_text,
@@ -21,7 +22,6 @@ from fitcheck.checks.sequences import (
 )
 from fitcheck.checks.swept import Swept
 from fitcheck.checks.wording import SIDES, mm, other, shaft_angle
-from fitcheck.job.model import ACROSS
 
 IN_HALVES = ("oldham", "jaw")
 """Families whose hubs plug together with the element between."""
@@ -83,10 +83,6 @@ def _in_halves(drive: Drive, placed: Placed, side: str) -> Order:
     )  # fmt: skip
 
 
-def _flange_screws(drive: Drive, side: str) -> list[tuple[str, int]]:
-    return [(owner, i) for owner, i, screw in screws_of(drive) if owner == side and screw.direction != ACROSS]
-
-
 def _no_flange_screws(flange: list[tuple[str, int]]) -> tuple[Miss, ...]:
     text = "the job gives no flange screws of that hub (direction: to other hub, or to outer face)"
     return () if flange else (Miss(what=text, lack=100.0),)
@@ -97,7 +93,7 @@ def _spacer_on_hub(drive: Drive, placed: Placed, side: str) -> Order:
     far = other(side)
     near_steps, near_miss = tighten(drive, placed, side, _bench(side))
     far_steps, far_miss = tighten(drive, placed, far, _bench(far))
-    own, last = _flange_screws(drive, side), _flange_screws(drive, far)
+    own, last = flange_screws(drive, side), flange_screws(drive, far)
     # The spacer is screwed to its hub before that goes on the shaft, so not even the machine is in the way.
     own_steps, own_miss = tighten_each(drive, placed, own, (*_bench(side), side))
     fixed, fixed_miss = tighten_each(drive, placed, last, ASSEMBLED)
@@ -128,7 +124,7 @@ def _spacer_sideways(drive: Drive, placed: Placed) -> Order:
     two, two_miss = goes_in(drive, _hub(placed, "actuator"), "actuator", "the actuator hub")
     spacer = part_of(placed.swept, placed.motor.inner, placed.actuator.inner)
     room, theta, side_miss = sideways_in(drive, spacer, 0.0, (), "the spacer")
-    flange = [*_flange_screws(drive, "motor"), *_flange_screws(drive, "actuator")]
+    flange = [*flange_screws(drive, "motor"), *flange_screws(drive, "actuator")]
     fixed, fixed_miss = tighten_each(drive, placed, flange, ASSEMBLED)
     steps = (
         f"Put the motor hub on the motor's shaft, on the bench{and_then(motor)}.",

@@ -66,6 +66,7 @@ def _moved(end: End, more: float) -> End:
             shaft, end=shaft.end + more, full_from=shaft.full_from + more, full_to=shaft.full_to + more,
             flat=None if flat is None else replace(flat, start=flat.start + more, stop=flat.stop + more),
             keyseat=None if keyseat is None else replace(keyseat, start=keyseat.start + more, stop=keyseat.stop + more),
+            grooves=tuple((first + more, last + more) for first, last in shaft.grooves),
         )  # fmt: skip
     face = None if end.face is None else end.face + more
     return replace(end, seat=end.seat + more, face=face, shaft=shaft)

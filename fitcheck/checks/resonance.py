@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 
 from fitcheck.checks.drive import Drive
@@ -71,6 +72,7 @@ def _free(
     found = []
     if asked.bandwidth is not None:
         found.append(_bandwidth(working, train, lowest, words, asked.bandwidth))
+        found.append(_still(train, min(two.anti_resonance, anti_resonances_of(whole)[0]), asked.bandwidth))
     if asked.kept_free is not None:
         band, what = (asked.kept_free[0], asked.kept_free[1]), f"resonances of the chain of {whole.parts}"
         if held is not None:
@@ -95,6 +97,19 @@ def _bandwidth(working: Working, train: Train, lowest: float, words: str, bandwi
         remedy=f"{way}shorter or thicker shaft ends, or a bandwidth of at most {three(lowest / ratio)} Hz",
     )  # fmt: skip
     return train.warned(finding)
+
+
+def _still(train: Train, lowest: float, bandwidth: float) -> Finding:
+    """The lowest anti-resonance, at which the load swings and the motor stands still, against the bandwidth."""
+    finding = compare(
+        check=CHECK, subject="anti-resonance", value=lowest, limit=bandwidth, unit=FREQUENCY, at_least=True,
+        path="drive.asked.bandwidth",
+        message=f"the lowest anti-resonance is at {three(lowest)} Hz, where the load swings, the motor stands still; "
+        f"the bandwidth, {three(bandwidth)} Hz, is to stay below it (common practice, no source)",
+        remedy=f"a bandwidth of at most {three(lowest)} Hz, a stiffer coupling and drive, or less inertia behind them",
+    )  # fmt: skip
+    # The controller may be steady all the same, so it is no fail.
+    return replace(finding, status="warn") if finding.status == "fail" else train.warned(finding)
 
 
 def _band(modes: Modes, band: tuple[float, float], what: str) -> Finding:

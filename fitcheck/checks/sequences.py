@@ -109,7 +109,9 @@ def _on_own_shaft(drive: Drive, placed: Placed, side: str) -> Order:
     first, first_miss = tighten(drive, placed, side, BENCH[side])
     way, way_miss = goes_in(drive, placed.swept, side, "the coupling")
     last, last_miss = tighten(drive, placed, far, ASSEMBLED)
+    together, flange = screwed_together(drive, placed)
     steps = (
+        *together,
         f"Put the coupling on the {side}'s shaft, on the bench{and_then(first)}.",
         f"Bolt the {far} to the adapter.",
         f"Bring the {side} with the coupling in from the {side}'s side ({room_text(way)}), the {far}'s shaft entering "
@@ -117,8 +119,9 @@ def _on_own_shaft(drive: Drive, placed: Placed, side: str) -> Order:
         *last,
     )
     return Order(
-        name=f"coupling on the {side}'s shaft first", steps=steps, clearance=way, before=screws_across(drive, side),
-        after=screws_across(drive, far), misses=(*first_miss, *way_miss, *last_miss),
+        name=f"coupling on the {side}'s shaft first", steps=steps, clearance=way,
+        before=(*flange, *screws_across(drive, side)), after=screws_across(drive, far),
+        misses=(*first_miss, *way_miss, *last_miss),
     )  # fmt: skip
 
 
@@ -128,7 +131,9 @@ def _dropped_in(drive: Drive, placed: Placed, side: str) -> Order:
     way, way_miss = goes_in(drive, placed.swept, side, "the coupling")
     first, first_miss = tighten(drive, placed, far, (side,))
     last, last_miss = tighten(drive, placed, side, ASSEMBLED)
+    together, flange = screwed_together(drive, placed)
     steps = (
+        *together,
         f"Bolt the {far} to the adapter.",
         f"Put the coupling in from the {side}'s side ({room_text(way)}), onto the {far}'s shaft.",
         *first,
@@ -137,7 +142,8 @@ def _dropped_in(drive: Drive, placed: Placed, side: str) -> Order:
     )
     return Order(
         name=f"coupling on the {far}'s shaft inside the adapter", steps=steps, clearance=way,
-        before=screws_across(drive, far), after=screws_across(drive, side), misses=(*way_miss, *first_miss, *last_miss),
+        before=(*flange, *screws_across(drive, far)), after=screws_across(drive, side),
+        misses=(*way_miss, *first_miss, *last_miss),
     )  # fmt: skip
 
 
@@ -157,7 +163,9 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
         least = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
         best = _nearest_entry(drive, placed, side, least)
     back, room, push, theta, way_miss = best
+    together, flange = screwed_together(drive, placed)
     steps = (
+        *together,
         f"Bolt the {far} to the adapter.",
         f"Put the coupling in sideways through the window, from shaft angle {shaft_angle(theta or 0.0)} "
         f"({room_text(room)}), {mm(back)} nearer to the {side} than its place, and push it onto the {far}'s shaft.",
@@ -167,8 +175,8 @@ def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
     )
     return Order(
         name=f"coupling through the window onto the {far}'s shaft", steps=steps, clearance=min(room, push),
-        before=screws_across(drive, far),
-        after=screws_across(drive, side), misses=(*way_miss, *first_miss, *last_miss),
+        before=(*flange, *screws_across(drive, far)), after=screws_across(drive, side),
+        misses=(*way_miss, *first_miss, *last_miss),
     )  # fmt: skip
 
 
@@ -281,6 +289,27 @@ def part_of(swept: Swept, start: float, stop: float) -> Swept:
 def screws_across(drive: Drive, side: str) -> tuple[tuple[str, int], ...]:
     """A hub's clamp and set screws, as side and number."""
     return tuple((owner, i) for owner, i, screw in screws_of(drive) if owner == side and screw.direction == ACROSS)
+
+
+def flange_screws(drive: Drive, side: str) -> list[tuple[str, int]]:
+    """A hub's screws along the drive axis, as side and number."""
+    return [(owner, i) for owner, i, screw in screws_of(drive) if owner == side and screw.direction != ACROSS]
+
+
+def screwed_together(drive: Drive, placed: Placed) -> tuple[tuple[str, ...], tuple[tuple[str, int], ...]]:
+    """The step that tightens the flange screws of a coupling that goes in whole, and which of them are reached then.
+
+    The others are taken as tightened by whoever supplies the coupling.
+    """
+    away = (*BENCH["motor"], "motor")
+    screws = tuple(
+        screw
+        for side in SIDES
+        for screw in flange_screws(drive, side)
+        if best_of(reaches(drive, placed, *screw, away)).works
+    )
+    names = ", ".join(f"{side} hub screw {number}" for side, number in screws)
+    return (f"Screw the coupling together on the bench: tighten {names}.",) if screws else (), screws
 
 
 def tighten(drive: Drive, placed: Placed, side: str, state: State) -> tuple[tuple[str, ...], tuple[Miss, ...]]:

@@ -26,7 +26,8 @@ class Missing:
 
 @dataclass(frozen=True, kw_only=True)
 class ShaftEnd:
-    """A shaft in stations. `full_from` is nearer to its own machine than `full_to`; `flat` and `keyseat` are ranges."""
+    """A shaft in stations. `full_from` is nearer to its own machine than `full_to`; `flat`, `keyseat` and each of the
+    ring `grooves` are ranges."""
 
     diameter: float
     tolerance: str | None
@@ -35,6 +36,7 @@ class ShaftEnd:
     full_to: float
     flat: tuple[float, float] | None = None
     keyseat: tuple[float, float] | None = None
+    grooves: tuple[tuple[float, float], ...] = ()
     source: str = "job"
 
 
@@ -176,6 +178,7 @@ def _shaft(
             full_to=found.full_to,
             flat=_ascending(found.flat.start, found.flat.stop) if found.flat else None,
             keyseat=_ascending(found.keyseat.start, found.keyseat.stop) if found.keyseat else None,
+            grooves=tuple(_ascending(*groove) for groove in found.grooves),
             source="file",
         )
     given = machine.shaft

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot, sqrt
 
-from fitcheck.job.model import Coupling, Hub, Screw
+from fitcheck.job.model import ACROSS, Coupling, Hub, Screw
 from fitcheck.standards.screws import cap_screw, set_screw
 
 
@@ -201,6 +201,9 @@ def swept_of(coupling: Coupling, start: float) -> Swept:
     assumptions: list[str] = []
     for side, hub in (("motor", motor), ("actuator", actuator)):
         for position, screw in enumerate(hub.screws, start=1):
+            if screw.direction != ACROSS:
+                # The job's rules keep a flange screw within the hub.
+                continue
             what = f"{side} hub screw {position}"
             if screw.head_end is None:
                 assumptions.append(f"{what}: head taken as flush with the hub's outside diameter (head_end not given)")

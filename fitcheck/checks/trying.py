@@ -151,7 +151,7 @@ def with_shaft(drive: Drive, side: str, more: float, motor_hub_face: float | Non
     assert shaft is not None
     longer = replace(
         shaft, end=shaft.end + step, full_to=shaft.full_to + step, flat=_moved(shaft.flat, step),
-        keyseat=_moved(shaft.keyseat, step),
+        keyseat=_moved(shaft.keyseat, step), grooves=tuple((a + step, b + step) for a, b in shaft.grooves),
     )  # fmt: skip
     return with_shaft_end(with_job(drive, job), side, longer)
 

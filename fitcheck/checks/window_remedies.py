@@ -5,7 +5,7 @@ The material is taken away from the adapter's triangles and the tool put on anew
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cached_property
 from math import pi, radians, tan
@@ -17,7 +17,7 @@ from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.on_screw import APART, OnScrew
 from fitcheck.checks.tools import Tool
 from fitcheck.checks.wording import degrees, mm, rounded_up
-from fitcheck.measurement.cutting import Prism, cut, notch, round_hole
+from fitcheck.measurement.cutting import Prism, cut, notch, round_hole, touched
 from fitcheck.measurement.obstacles import Floats, Obstacles, triangles_between
 from fitcheck.measurement.openings import FARTHEST, FIRST, LAST, LEFT, RIGHT, Widening, widenings
 
@@ -62,16 +62,18 @@ class Openings:
 
     def hole(self) -> str | None:
         """The round hole about the screw's axis that is enough; None where none was found."""
-        radius = self.tool.width / 2
+        width = self.tool.width
+        sizes = np.arange(rounded_up(width, 1), width + _WIDEST_HOLE + _STEP, _STEP)
+        widest = [self._hole(sizes[-1] / 2)]
         for theta in self._directions():
-            if not self._works(self._cut([self._hole(radius + _WIDEST_HOLE / 2)], theta), theta):
+            about = self._about(widest, theta)
+            if not self._works(about, widest, theta):
                 continue
-            low, high = 2 * radius, 2 * radius + _WIDEST_HOLE
-            while high - low > _STEP / 4:
-                middle = 0.5 * (low + high)
-                works = self._works(self._cut([self._hole(middle / 2)], theta), theta)
-                low, high = (low, middle) if works else (middle, high)
-            for diameter in np.arange(rounded_up(high, 1), 2 * radius + _WIDEST_HOLE + _STEP, _STEP):
+
+            def enough(size: int, about: Obstacles = about, theta: float = theta) -> bool:
+                return self._works(about, [self._hole(sizes[size] / 2)], theta)
+
+            for diameter in sizes[_first(enough, sizes.size - 1) :]:
                 if self._confirmed([self._hole(diameter / 2)], theta):
                     where = f"station {mm(self.station)}, {mm(abs(self.offset))} beside the drive axis"
                     towards = f"in the direction {degrees(np.degrees(theta) % 360.0)}"
@@ -97,13 +99,12 @@ class Openings:
         low, high = rounded_up(widening.low, 1), rounded_up(widening.high, 1)
 
         def enough(more: float) -> bool:
-            prisms = self._notches(widening, *amounts(more))
-            return self._works(self._cut(prisms, widening.theta), widening.theta)
+            return self._works(about, self._notches(widening, *amounts(more)), widening.theta)
 
         def amounts(more: float) -> tuple[float, float]:
             return low + more if low else 0.0, high + more if high else 0.0
 
-        more = 0.0
+        about, more = self._about(self._notches(widening, *amounts(_MOST_MORE)), widening.theta), 0.0
         if not enough(0.0):
             if not enough(_MOST_MORE):
                 return None
@@ -126,7 +127,7 @@ class Openings:
                     found.append(notch(left, along, part.start - _STEP, wall))
         return found
 
-    @property
+    @cached_property
     def _farthest(self) -> float:
         """How far from the drive axis the material reaches there, mm."""
         corners = self.near.triangles[np.isin(self.near.triangle_body, self.cuttable)]
@@ -141,19 +142,37 @@ class Openings:
         begin = near[0] if near else 0.0
         return near + [begin + turn * pi / 12 for turn in range(24)]
 
-    def _cut(self, prisms: Sequence[Prism], theta: float, *, all_of_it: bool = False) -> Obstacles:
-        material = self.material if all_of_it else self.near
+    def _about(self, prisms: Sequence[Prism], theta: float) -> Obstacles:
+        """What decides at a direction: the material that the tool could meet, and what prisms or less of them cut."""
+        cuttable = touched(self.near, prisms, self.station, self.offset, theta, self.cuttable)
+        return self.near.picked(cuttable | self.screw.in_reach(self.tool, theta, self.near))
+
+    def _cut(self, material: Obstacles, prisms: Sequence[Prism], theta: float) -> Obstacles:
         return cut(material, prisms, self.station, self.offset, theta, self.cuttable)
 
-    def _works(self, material: Obstacles, theta: float) -> bool:
-        return self.screw.works_about(self.tool, theta, material)
+    def _works(self, about: Obstacles, prisms: Sequence[Prism], theta: float) -> bool:
+        return self.screw.works_about(self.tool, theta, self._cut(about, prisms, theta))
 
     def _confirmed(self, prisms: Sequence[Prism], theta: float) -> bool:
         """Whether the check passes for the screw once the material is gone: all tools, all directions."""
-        material = self._cut(prisms, theta, all_of_it=True)
+        material = self._cut(self.material, prisms, theta)
         measurement = replace(self.drive.measurement, obstacles=material)
         tried = replace(self.drive, measurement=measurement, remedies=False, trial=True, answers={})
         return best_of(reaches(tried, self.placed, self.side, self.position)).works
+
+
+def _first(works: Callable[[int], bool], last: int) -> int:
+    """The first number that works, where the later ones do too and the last one is known to; near 0 soon found."""
+    low, high, step = -1, last, 1
+    while low + step < high:
+        if works(low + step):
+            high = low + step
+            break
+        low, step = low + step, 2 * step
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if works(middle) else (middle, high)
+    return high
 
 
 def _edges_text(widening: Widening, low: float, high: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fitcheck.checks.finding import Finding, not_checked
 from fitcheck.checks.sides import Missing
 
-TORQUE, STIFFNESS, SPEED, FREQUENCY, ANGLE, MICROMETRE = "N·m", "N·m/rad", "rpm", "Hz", "deg", "µm"
+TORQUE, STIFFNESS, SPEED, FREQUENCY, ANGLE = "N·m", "N·m/rad", "rpm", "Hz", "deg"
 
 RPM = 9.549296585513721
 """Revolutions a minute in one radian a second: 30/pi."""

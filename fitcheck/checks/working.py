@@ -26,6 +26,21 @@ NO_DRIVE = Missing(
 )
 
 
+NO_PEAK = Missing(
+    reason="the motor's peak torque is not given",
+    supply="give drive.motor.peak_torque, or a stepper's drive.motor.holding_torque",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MotorPeak:
+    """The greatest torque of a motor, N·m, what it is, and the job's line."""
+
+    torque: float
+    name: str
+    path: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """A torque that the coupling must carry: N·m, size, without service factor, and how it comes about.
@@ -104,6 +119,19 @@ class Working:
             speeds.append(self.demand.top_speed)
         return max(speeds) if speeds else None
 
+    @property
+    def motor_peak(self) -> MotorPeak | None:
+        """The motor's greatest torque; of a stepper without one its holding torque; None where neither is given."""
+        motor = self.data.motor
+        if motor.peak_torque is not None:
+            return MotorPeak(torque=motor.peak_torque, name="the motor's peak torque", path="drive.motor.peak_torque")
+        if motor.holding_torque is not None:
+            return MotorPeak(
+                torque=motor.holding_torque, name="the stepper's holding torque, as no peak torque is given",
+                path="drive.motor.holding_torque",
+            )  # fmt: skip
+        return None
+
     @cached_property
     def starts_per_hour(self) -> float:
         """Given, or counted from the cycle: each time that the axis leaves rest."""
@@ -166,22 +194,17 @@ class Working:
         return found
 
     def _blocked(self) -> Case | tuple[str, Missing]:
-        motor = self.data.motor
-        if motor.peak_torque is None:
-            return "blocked carriage", Missing(
-                reason="the motor's peak torque is not given", supply="give drive.motor.peak_torque"
-            )
+        peak, onset = self.motor_peak, self.data.motor.onset
+        if peak is None:
+            return "blocked carriage", NO_PEAK
         how = (
-            f"the motor's peak torque, {nm(motor.peak_torque)}, against a blocked {self.moved}, times "
-            f"{three(motor.onset)} for its sudden onset"
+            f"{peak.name}, {nm(peak.torque)}, against a blocked {self.moved}, times {three(onset)} for its sudden onset"
         )
-        return Case(
-            subject="blocked carriage", torque=motor.peak_torque * motor.onset, how=how, path="drive.motor.peak_torque"
-        )
+        return Case(subject="blocked carriage", torque=peak.torque * onset, how=how, path=peak.path)
 
     def _stop(self) -> Case | tuple[str, Missing]:
-        motor = self.data.motor
-        braking = max(motor.brake_torque or 0.0, motor.peak_torque or 0.0)
+        motor, peak = self.data.motor, self.motor_peak
+        braking = max(motor.brake_torque or 0.0, 0.0 if peak is None else peak.torque)
         if braking == 0.0:
             return "emergency stop", Missing(
                 reason="no braking torque is given", supply="give drive.motor.peak_torque or drive.motor.brake_torque"

@@ -8,9 +8,10 @@ from functools import reduce
 from fitcheck.checks.access import LEAST_ANGLE, Reach, best_of, reaches, screws_of
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, Place, compare, not_checked
+from fitcheck.checks.together import fewest_angles
 from fitcheck.checks.wording import SIDES, degrees, mm, shaft_angle
 from fitcheck.errors import TableError
-from fitcheck.job.model import Screw
+from fitcheck.job.model import ACROSS, Screw
 from fitcheck.measurement.intervals import Gap, common, united
 from fitcheck.measurement.toolgap import LARGEST
 
@@ -31,7 +32,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             reason, supply = "the measurement holds no obstacles", "measure the STEP file again"
         return tuple(not_checked(CHECK, screw_name(side, i), reason, supply) for side, i, _ in screws)
     found: list[Finding] = []
-    reached: dict[str, list[tuple[Gap, ...]]] = {"motor": [], "actuator": []}
+    reached: dict[str, dict[str, tuple[Gap, ...]]] = {"motor": {}, "actuator": {}}
     for side, position, screw in screws:
         try:
             every = reaches(drive, placed, side, position)
@@ -40,7 +41,8 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             found.append(not_checked(CHECK, screw_name(side, position), str(error), supply))
             continue
         found.append(_judged(drive, placed, side, position, screw, every))
-        reached[side].append(united(gap for reach in every if reach.works for gap in reach.free))
+        free = united(gap for reach in every if reach.works for gap in reach.free)
+        reached[side][screw_name(side, position)] = free
     if all(finding.status == "pass" for finding in found) and all(reached.values()):
         found.append(_together(reached))
     return tuple(found)
@@ -96,7 +98,7 @@ def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
             from fitcheck.checks.access_remedies import access_remedy
 
             remedy = access_remedy(drive, placed, side, position, best)
-    if screw.head_end is None:
+    if screw.head_end is None and screw.direction == ACROSS:
         message += "; the head is taken to end at the hub's outside diameter"
     finding = compare(
         check=CHECK, subject=subject, value=best.widest if best.works else 0.0, limit=LEAST_ANGLE, unit="deg",
@@ -139,18 +141,22 @@ def _other_text(drive: Drive, reach: Reach) -> str:
     return f"; a {reach.tool.name} does not: {blocked_text(drive, reach)}"
 
 
-def _together(reached: dict[str, list[tuple[Gap, ...]]]) -> Finding:
+def _together(reached: dict[str, dict[str, tuple[Gap, ...]]]) -> Finding:
     """Whether all screws of both hubs are reached at one shaft angle."""
-    every = [gaps for side in SIDES for gaps in reached[side]]
-    shared = reduce(_shared, every)
+    every = {name: gaps for side in SIDES for name, gaps in reached[side].items()}
+    shared = reduce(_shared, every.values())
     width = max((gap.width for gap in shared), default=0.0)
     if width >= LEAST_ANGLE:
         best = max(shared, key=lambda gap: gap.width)
         message = f"all screws of both hubs are reached {ranges_text(shared)}; best {shaft_angle(_middle(best))}"
         status, remedy = "pass", None
     else:
+        few = [f"{shaft_angle(angle)} ({', '.join(names)})" for angle, names in fewest_angles(every, LEAST_ANGLE)]
         message = "the screws of both hubs are reached at no common shaft angle; turn the shafts between them"
-        status, remedy = "warn", "hubs whose screws point the same way, or a second opening"
+        message += f": {len(few)} shaft angles are enough, {' and '.join(few)}" if few else ""
+        apart = any(len(fewest_angles(reached[side], LEAST_ANGLE)) != 1 for side in SIDES)
+        which = "screws of each hub that" if apart else "hubs whose screws"
+        status, remedy = "warn", f"{which} point the same way, or a second opening"
     return Finding(
         check=CHECK, subject="both hubs", status="pass" if status == "pass" else "warn", value=width,
         limit=LEAST_ANGLE, unit="deg", margin=width - LEAST_ANGLE, message=message, remedy=remedy,

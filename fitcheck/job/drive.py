@@ -198,8 +198,9 @@ class MotorData:
         "torque", default=None, example="2",
     )  # fmt: skip
     holding_torque: float | None = _over_zero(
-        "Of a stepper: holding torque at the current used; gives its resonance.", "torque", default=None, example="1.2"
-    )
+        "Of a stepper: holding torque at the current used; gives its resonance, and stands for a peak torque that is "
+        "not given.", "torque", default=None, example="1.2",
+    )  # fmt: skip
     steps: float = _over_zero("Of a stepper: full steps in a turn.", "number", default=200.0)
     phases: int = described("Of a stepper: phases.", default=2, least=2, most=10)
     onset: float = described(

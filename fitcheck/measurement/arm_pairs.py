@@ -107,11 +107,9 @@ def near_arm(
     obstacles: Obstacles, station: float, offset: float, arm: Arm, leave_out: Iterable[int] = (), spare: float = 0.0
 ) -> NearArm:
     """What an arm about a screw across the drive axis could meet, grown by `spare` mm."""
-    along = obstacles.triangles[:, :, 0]
-    reach = arm.length + obstacles.triangle_bound + spare
-    keep = (least(along) <= station + reach) & (most(along) >= station - reach)
-    index = _counted(obstacles, keep, leave_out)
-    radius = _radius(obstacles.triangles[index])
+    reach = arm.length + spare
+    index = _counted(obstacles, obstacles.between(station - reach, station + reach), leave_out)
+    radius = obstacles.away[index]
     index, radius = _where(radius >= arm.low - obstacles.triangle_bound[index] - spare, index, radius)
     return _near(obstacles, index, radius, station, offset, 0.0)
 
@@ -122,17 +120,13 @@ def near_axial_arm(
     """What an arm about a screw along the drive axis, at `radius` from it, could meet, grown by `spare` mm."""
     more = obstacles.triangle_bound + spare
     keep = most(sense * obstacles.triangles[:, :, 0]) >= arm.low - more
-    index = _counted(obstacles, keep, leave_out)
-    return _near(obstacles, index, _radius(obstacles.triangles[index]), 0.0, radius, sense)
+    index = _counted(obstacles, np.flatnonzero(keep), leave_out)
+    return _near(obstacles, index, obstacles.away[index], 0.0, radius, sense)
 
 
-def _counted(obstacles: Obstacles, keep: NDArray[np.bool_], leave_out: Iterable[int]) -> NDArray[np.int64]:
+def _counted(obstacles: Obstacles, rows: NDArray[np.int64], leave_out: Iterable[int]) -> NDArray[np.int64]:
     skip = np.fromiter(leave_out, dtype=np.int64)
-    return np.flatnonzero(keep & ~np.isin(obstacles.triangle_body, skip) if skip.size else keep)
-
-
-def _radius(triangles: Floats) -> Floats:
-    return most(np.hypot(triangles[:, :, 1], triangles[:, :, 2]))
+    return rows[~np.isin(obstacles.triangle_body[rows], skip)] if skip.size else rows
 
 
 def _where(keep: NDArray[np.bool_], index: NDArray[np.int64], radius: Floats) -> tuple[NDArray[np.int64], Floats]:

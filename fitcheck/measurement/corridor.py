@@ -130,15 +130,14 @@ def _blocked_angles(
         Lower and upper ends (radians), and the body and the part of each.
     """
     skip = np.fromiter(leave_out, dtype=np.int64)
-    reach = max((part.radius for part, _ in every), default=0.0) + obstacles.triangle_bound
-    along = obstacles.triangles[:, :, 0]
-    keep = (least(along) <= station + reach) & (most(along) >= station - reach)
+    reach = max((part.radius for part, _ in every), default=0.0)
+    keep = obstacles.between(station - reach, station + reach)
     if skip.size:
-        keep &= ~np.isin(obstacles.triangle_body, skip)
+        keep = keep[~np.isin(obstacles.triangle_body[keep], skip)]
     triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
     body = obstacles.triangle_body[keep].astype(np.int64)
-    low, high = least(triangles[:, :, 0]) - station, most(triangles[:, :, 0]) - station
-    away = most(np.hypot(triangles[:, :, 1], triangles[:, :, 2]))
+    low, high = (ends[keep] - station for ends in obstacles.stations)
+    away = obstacles.away[keep]
     rows: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
     numbers: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
     for index, (part, offset) in enumerate(every):

@@ -8,12 +8,13 @@ all heights at which anything was cut, so that what reaches past them still find
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.measurement.obstacles import Floats, Obstacles
+from fitcheck.measurement.outlines import least, most
 
 _TINY = 1e-9
 
@@ -94,63 +95,77 @@ def cut(
 def _cut_one(
     obstacles: Obstacles, prism: Prism, station: float, offset: float, theta: float, bodies: Collection[int]
 ) -> Obstacles:  # fmt: skip
-    local = to_tool(obstacles.triangles, station, offset, theta)
-    low, high = np.array([prism.low, *prism.corners.min(axis=0)]), np.array([np.inf, *prism.corners.max(axis=0)])
-    near = (local.max(axis=1) > low).all(axis=1) & (local.min(axis=1) < high).all(axis=1)
-    near &= np.isin(obstacles.triangle_body, np.fromiter(bodies, dtype=np.int64))
-    rows = np.flatnonzero(near)
+    rows = np.flatnonzero(touched(obstacles, [prism], station, offset, theta, bodies))
     if rows.size == 0:
         return obstacles
-    kept, owner, inside = _outside(local[rows], prism)
-    if not inside:
+    kept, owner, inside = _outside(to_tool(obstacles.triangles[rows], station, offset, theta), prism)
+    if not inside.size:
         return obstacles
     pieces = [from_tool(kept, station, offset, theta)]
     owners = [rows[owner]]
-    walls = _walls(prism, np.concatenate(inside))
+    walls = _walls(prism, inside)
     if walls.size:
         pieces.append(from_tool(walls, station, offset, theta))
         owners.append(np.full(walls.shape[0], rows[0]))
     new, whose = np.concatenate(pieces), np.concatenate(owners)
-    return replace(
-        obstacles,
-        triangles=np.concatenate([obstacles.triangles[~near], new]),
-        triangle_bound=np.concatenate([obstacles.triangle_bound[~near], obstacles.triangle_bound[whose]]),
-        triangle_body=np.concatenate([obstacles.triangle_body[~near], obstacles.triangle_body[whose]]),
-    )
+    far = np.ones(obstacles.triangle_bound.size, dtype=bool)
+    far[rows] = False
+    return obstacles.exchanged(np.flatnonzero(far), new, whose)
 
 
-def _outside(triangles: Floats, prism: Prism) -> tuple[Floats, NDArray[np.int64], list[Floats]]:
-    """Triangles without what lies in the prism: the pieces, whose each is, and the corners of what was cut."""
+def touched(
+    obstacles: Obstacles, prisms: Collection[Prism], station: float, offset: float, theta: float,
+    bodies: Collection[int],
+) -> NDArray[np.bool_]:  # fmt: skip
+    """Which triangles prisms may cut, going by the boxes about both; arguments as of `cut`, shape (n,)."""
+    found = np.zeros(obstacles.triangle_bound.size, dtype=bool)
+    if not prisms:
+        return found
+    corners = np.concatenate([prism.corners for prism in prisms])
+    rows = obstacles.between(station + float(corners[:, 1].min()), station + float(corners[:, 1].max()))
+    rows = rows[np.isin(obstacles.triangle_body[rows], np.fromiter(bodies, dtype=np.int64))]
+    local = to_tool(obstacles.triangles[rows], station, offset, theta)
+    low, high = ([each(local[:, :, axis]) for axis in range(3)] for each in (least, most))
+    for prism in prisms:
+        (v0, w0), (v1, w1) = prism.corners.min(axis=0), prism.corners.max(axis=0)
+        near = (high[0] > prism.low) & (high[1] > v0) & (low[1] < v1) & (high[2] > w0) & (low[2] < w1)
+        found[rows[near]] = True
+    return found
+
+
+def _outside(triangles: Floats, prism: Prism) -> tuple[Floats, NDArray[np.int64], Floats]:
+    """Triangles without what lies in the prism: the pieces, whose each is, and the corners (n, 3) of what was cut."""
     planes = _planes(prism)
     heights = np.stack([triangles @ normal - distance for normal, distance in planes], axis=2)
     beside = np.any(np.all(heights >= -_TINY, axis=1), axis=1)
-    crossing = np.any(heights > _TINY, axis=1)
-    kept: list[Floats] = [triangles[beside]]
-    owner: list[int] = [int(number) for number in np.flatnonzero(beside)]
-    inside: list[Floats] = []
-    for number in np.flatnonzero(~beside):
-        triangle = triangles[number]
-        rest, out = triangle, []
-        for plane in np.flatnonzero(crossing[number]):
-            normal, distance = planes[plane]
-            height = rest @ normal - distance
-            if (height <= _TINY).all():
-                continue
-            if (height >= -_TINY).all():
-                rest = rest[:0]
-                break
-            out.append(_clipped(rest, height))
-            rest = _clipped(rest, -height)
-        if rest.shape[0] < 3:
-            kept.append(triangle[None])
-            owner.append(int(number))
+    rows = np.flatnonzero(~beside)
+    crossing = np.any(heights[rows] > _TINY, axis=1)
+    # What is left of each triangle within the planes so far, as a convex polygon; a plane adds one corner at most.
+    rest = np.zeros((rows.size, 3 + int(crossing.sum(axis=1).max(initial=0)), 3))
+    rest[:, :3], count = triangles[rows], np.full(rows.size, 3)
+    pieces: list[Floats] = [np.zeros((0, 3, 3))]
+    owner: list[NDArray[np.int64]] = [np.zeros(0, dtype=np.int64)]
+    for (normal, distance), crossed in zip(planes, crossing.T, strict=True):
+        these = np.flatnonzero(crossed & (count > 0))
+        if not these.size:
             continue
-        inside.append(rest)
-        for polygon in out:
-            fans = np.stack([np.stack([polygon[0], polygon[i], polygon[i + 1]]) for i in range(1, len(polygon) - 1)])
-            kept.append(fans)
-            owner += [int(number)] * len(fans)
-    return np.concatenate(kept), np.array(owner, dtype=np.int64), inside
+        used = np.arange(rest.shape[1]) < count[these, None]
+        height = rest[these] @ normal - distance
+        some, out = ((height > _TINY) & used).any(axis=1), ((height >= -_TINY) | ~used).all(axis=1)
+        count[these[some & out]] = 0
+        cut_through = some & ~out
+        these, height = these[cut_through], height[cut_through]
+        fans, whose = _fans(*_clipped(rest[these], count[these], height))
+        pieces.append(fans)
+        owner.append(these[whose])
+        inner, corners = _clipped(rest[these], count[these], -height)
+        rest[these, : inner.shape[1]], count[these] = inner, corners
+    gone = count >= 3
+    new, whose = np.concatenate(pieces), np.concatenate(owner)
+    new, whose = new[gone[whose]], rows[whose[gone[whose]]]
+    whole = np.concatenate([np.flatnonzero(beside), rows[~gone]])
+    inside = rest[gone][np.arange(rest.shape[1]) < count[gone, None]]
+    return np.concatenate([triangles[whole], new]), np.concatenate([whole, whose]), inside
 
 
 def _planes(prism: Prism) -> list[tuple[Floats, float]]:
@@ -163,16 +178,33 @@ def _planes(prism: Prism) -> list[tuple[Floats, float]]:
     return found
 
 
-def _clipped(polygon: Floats, height: Floats) -> Floats:
-    """What of a convex polygon lies where its corners' heights are positive."""
-    following, above = np.roll(polygon, -1, axis=0), np.roll(height, -1)
-    points = []
-    for here, there, low, high in zip(polygon, following, height, above, strict=True):
-        if low >= 0.0:
-            points.append(here)
-        if (low > 0.0 > high) or (low < 0.0 < high):
-            points.append(here + (there - here) * (low / (low - high)))
-    return np.array(points).reshape(-1, 3)
+def _clipped(polygons: Floats, count: NDArray[np.int64], height: Floats) -> tuple[Floats, NDArray[np.int64]]:
+    """What of convex polygons lies where their corners' heights are positive.
+
+    Args:
+        polygons: shape (n, k, 3); of each row the first `count` corners.
+        count: shape (n,).
+        height: shape (n, k).
+    """
+    place = np.arange(polygons.shape[1])
+    used = place < count[:, None]
+    following = np.where(place + 1 < count[:, None], place + 1, 0)
+    there = np.take_along_axis(polygons, following[..., None], axis=1)
+    high = np.take_along_axis(height, following, axis=1)
+    through = used & (((height > 0.0) & (high < 0.0)) | ((height < 0.0) & (high > 0.0)))
+    share = height / np.where(through, height - high, 1.0)
+    points = np.stack([polygons, polygons + share[..., None] * (there - polygons)], axis=2)
+    wanted = np.stack([used & (height >= 0.0), through], axis=2).reshape(len(polygons), 2 * place.size)
+    found = wanted.sum(axis=1)
+    order = np.argsort(~wanted, axis=1, kind="stable")[:, : int(found.max(initial=0))]
+    return np.take_along_axis(points.reshape(len(polygons), 2 * place.size, 3), order[..., None], axis=1), found
+
+
+def _fans(polygons: Floats, count: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
+    """Convex polygons as triangles (m, 3, 3), and the polygon of each."""
+    row, second = np.nonzero(np.arange(1, polygons.shape[1] - 1) + 1 < count[:, None])
+    corners = [polygons[row, at] for at in (np.zeros_like(second), second + 1, second + 2)]
+    return np.stack(corners, axis=1), row
 
 
 def _walls(prism: Prism, points: Floats) -> Floats:

@@ -13,6 +13,7 @@ from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.machines import MachineFound, measure_machine
 from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
 from fitcheck.measurement.mouths import station_on_axis
+from fitcheck.measurement.own_shaft import MACHINES, with_own_shafts
 from fitcheck.measurement.pieces import shafts_of
 from fitcheck.measurement.roles import end_order
 from fitcheck.measurement.seats import Seat
@@ -21,8 +22,6 @@ from fitcheck.measurement.vectors import Frame, dot, frame_on, line_angle, scale
 
 TOLD = 0.1
 """degrees; a seat that leans more is warned of whatever the job asks for; common practice, no source."""
-
-MACHINES = ("motor", "actuator")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,19 +84,21 @@ def lay_out(
         station = 0.0 if index == 0 else station_on_axis(seat.plane, frame)
         end, machine = _end(survey, bores, frame, seat, station, bodies, roles, 1 if index == 0 else -1)
         shaft_faces |= machine.shaft_faces
-        if index == 1 and end.role == "unknown" and ends[0].role in MACHINES:
-            end = replace(end, role=MACHINES[1 - MACHINES.index(ends[0].role)])
         ends.append(end)
+    ends = _told_apart(ends)
+    for seat, end in zip(ordered, ends, strict=True):
         if end.lean >= TOLD:
             warnings.append(
-                f"the {end.role} end at station {station:.3f} leans by {end.lean:.3f} degrees against the drive axis"
+                f"the {end.role} end at station {end.seat:.3f} leans by {end.lean:.3f} degrees against the drive axis"
             )
         if end.pilot is None:
-            where = "motor" if end.role == "motor" else end.role
             opening = "" if end.opening is None else f"; a plain bore of {end.opening.diameter:.3f} mm opens there"
             if end.opening is not None and seat.floor is not None:
                 opening += f", {seat.floor:.3f} mm deep: more than its radius, so it counts as a passage"
-            warnings.append(f"the {where} end at station {station:.3f} has no pilot bore with a floor{opening}")
+            warnings.append(f"the {end.role} end at station {end.seat:.3f} has no pilot bore with a floor{opening}")
+    ends, own = with_own_shafts(survey, bores, frame, ends, roles, warnings)
+    shaft_faces |= own
+    ends = _told_apart(ends)
     return Layout(
         frame=frame,
         ends=tuple(ends),
@@ -106,6 +107,17 @@ def lay_out(
         shaft_faces=frozenset(shaft_faces) | {face.index for face in survey.faces if face.body in strays},
         span=_span(ends),
     )
+
+
+def _told_apart(ends: Sequence[End]) -> list[End]:
+    """The ends, an unknown one told by the other: across from the motor sits the actuator."""
+    if len(ends) != 2:
+        return list(ends)
+    told = list(ends)
+    for index, other in ((0, ends[1]), (1, ends[0])):
+        if ends[index].role == "unknown" and other.role in MACHINES:
+            told[index] = replace(ends[index], role=MACHINES[1 - MACHINES.index(other.role)])
+    return told
 
 
 def _span(ends: Sequence[End]) -> tuple[float, float]:

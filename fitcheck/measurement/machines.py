@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitcheck.measurement.cylinders import Bore, offset_between
+from fitcheck.measurement.cylinders import RADIUS_APART, Bore, offset_between
 from fitcheck.measurement.extent import face_extent, radial_extent
 from fitcheck.measurement.model import Flat, Keyseat, Register, Shaft
-from fitcheck.measurement.mouths import station_on_axis
+from fitcheck.measurement.mouths import CHAMFER, GROOVE, station_on_axis
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, scale, sub
 
@@ -20,6 +20,9 @@ LEANING = math.radians(2.0)
 
 SHOULDER = 1.25
 """A ring wider than this many shaft radii (plus 0.5 mm) is the machine's front, not a step of the shaft."""
+
+HOLLOW = 0.4
+"""A hole of more than this part of a boss's width makes it a ring; as `shafts_of` has it."""
 
 HUB = 2.0
 """A hub's outside is at least this many times as wide as its shaft; common practice, no source."""
@@ -46,6 +49,7 @@ def measure_machine(
     seat: float,
     inward: int,
     lean: float = 0.0,
+    shaft_end: Bore | None = None,
 ) -> MachineFound:
     """Measure a machine.
 
@@ -57,6 +61,7 @@ def measure_machine(
         seat: station of its seat, mm.
         inward: +1 where the other machine lies along the axis, else -1.
         lean: of its seat against the drive axis, rad; the machine leans as much.
+        shaft_end: the boss that is the end of its shaft, where that is known.
 
     Returns:
         Its shaft and front; None where the bodies show none.
@@ -79,12 +84,14 @@ def measure_machine(
     def ends(bore: Bore) -> tuple[float, float]:
         return tuple(depth(frame.local(bore.point(t))[0]) for t in (bore.start, bore.stop))  # type: ignore[return-value]
 
-    if not bosses:
-        front = _front(survey, frame, faces, inward, None, lean)
-        return MachineFound(shaft=None, front=front, register=None, shaft_faces=frozenset())
-    tip = max(bosses, key=lambda bore: ends(bore)[1])
-    radius = tip.radius
+    solid = [bore for bore in bosses if not _is_ring(bore, bores)]
+    tip = shaft_end.towards(scale(frame.along, inward)) if shaft_end is not None else None
+    if tip is None and solid:
+        tip = max(solid, key=lambda bore: ends(bore)[1])
     front = _front(survey, frame, faces, inward, tip, lean)
+    if tip is None:
+        return MachineFound(shaft=None, front=front, register=None, shaft_faces=frozenset())
+    radius = tip.radius
     own: list[tuple[Face, float, float]] = []
     for face in faces:
         low, high = sorted(depth(s) for s in face_extent(survey, face, frame.origin, frame.along))
@@ -94,6 +101,14 @@ def measure_machine(
             own.append((face, low, high))
     end = max((high for _, _, high in own), default=ends(tip)[1])
     start, stop = ends(tip)
+    grooves = []
+    for deep, high in sorted((ends(bore) for bore in solid if abs(bore.radius - radius) < RADIUS_APART), reverse=True):
+        if 0.0 < start - high <= GROOVE and any(
+            bore.radius < radius and abs(ends(bore)[0] - high) < CHAMFER and abs(ends(bore)[1] - start) < CHAMFER
+            for bore in solid
+        ):
+            grooves.append((seat + inward * high, seat + inward * start))
+            start = deep
     if front is not None:
         # A shaft modelled as a body of its own goes on inside the machine.
         start = max(start, depth(front))
@@ -110,6 +125,7 @@ def measure_machine(
         tilt=math.degrees(line_angle(tip.axis, frame.along)),
         flat=flat,
         keyseat=keyseat,
+        grooves=tuple(grooves),
     )
     registers = [bore for bore in bosses if bore.radius > SHOULDER * radius + 0.5 and ends(bore)[1] > 0.2]
     register = None
@@ -118,6 +134,18 @@ def measure_machine(
         register = Register(diameter=2.0 * main.radius, height=max(ends(main)[1], depth(front) if front else 0.0))
     return MachineFound(
         shaft=shaft, front=front, register=register, shaft_faces=frozenset(face.index for face in shaft_faces)
+    )
+
+
+def _is_ring(boss: Bore, bores: Sequence[Bore]) -> bool:
+    """Whether a boss is a ring, a disc or a sleeve round something: hollow, and no longer than it is wide."""
+    return boss.stop - boss.start < 2.0 * boss.radius and any(
+        hole.body == boss.body
+        and hole.concave
+        and HOLLOW * boss.radius < hole.radius < boss.radius
+        and line_angle(hole.axis, boss.axis) < 0.01
+        and offset_between(hole, boss.origin, boss.axis) < 0.5 * boss.radius
+        for hole in bores
     )
 
 

@@ -124,7 +124,7 @@ class Shaft:
     """A shaft end. `length` is from the seat to the end; the full diameter runs from station `full_from` to `full_to`.
 
     `full_from` is nearer to the shaft's own machine than `full_to`. `offset` and `tilt` are those of the shaft's own
-    axis against the drive axis, at the shaft end.
+    axis against the drive axis, at the shaft end. `grooves` are the ring grooves between, each from station to station.
     """
 
     diameter: float
@@ -136,6 +136,7 @@ class Shaft:
     tilt: float = 0.0
     flat: Flat | None = None
     keyseat: Keyseat | None = None
+    grooves: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

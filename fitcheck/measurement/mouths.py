@@ -16,6 +16,10 @@ COAXIAL = 0.6
 CHAMFER = 2.0
 """mm; the widest chamfer or fillet at a pilot's mouth or floor."""
 
+GROOVE = 6.0
+"""mm; the widest ring groove in the wall of a pilot or of a bearing seat: one for an O-ring of 4 mm (common practice,
+no source)."""
+
 SHALLOWEST = 0.1
 """mm; a recess that a register can enter by no more locates nothing."""
 
@@ -68,6 +72,23 @@ def ends_of(bore: Bore, frame: Frame, sign: int) -> tuple[float, float]:
     return (low, high) if sign > 0 else (high, low)
 
 
+def bottom_of(mouth: Bore, frame: Frame, sign: int, coaxial: Sequence[Bore]) -> float:
+    """Station of a bore's inner end; ring grooves in its wall (for a seal or a retaining ring) do not end it."""
+    inner = ends_of(mouth, frame, sign)[0]
+    spans = [(bore.radius - mouth.radius, *ends_of(bore, frame, sign)) for bore in coaxial if bore.concave]
+    while True:
+        further = [
+            deep
+            for wider, deep, outer in spans
+            if abs(wider) < SAME_STATION
+            and 0.0 < sign * (inner - outer) <= GROOVE
+            and any(w > SAME_STATION and abs(o - inner) < CHAMFER and abs(d - outer) < CHAMFER for w, d, o in spans)
+        ]
+        if not further:
+            return inner
+        inner = further[0]
+
+
 def _gap(bore: Bore, frame: Frame, station: float, sign: int) -> float:
     return sign * (station - ends_of(bore, frame, sign)[1])
 
@@ -88,7 +109,7 @@ def room_in(
     planes: Sequence[Face],
 ) -> float:
     """How deep something as wide as a bore goes into it before it meets a boss that stands inside; inf without one."""
-    deepest = ends_of(mouth, frame, sign)[0]
+    deepest = bottom_of(mouth, frame, sign, coaxial)
     room = math.inf
     for boss in coaxial:
         if boss.concave or boss.radius > mouth.radius - 0.05:
@@ -119,7 +140,7 @@ def find_depth(
 
     The floor is the flat ring at the bore's inner end; where that is tapered, a narrower bore beyond it.
     """
-    inner = ends_of(mouth, frame, sign)[0]
+    inner = bottom_of(mouth, frame, sign, coaxial)
     floors: list[float] = []
     for face in planes:
         if dot(face.outward, frame.along) * sign <= 0.0:

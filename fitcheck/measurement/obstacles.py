@@ -9,12 +9,23 @@ Corridors: triangles of all faces in reach; `triangle_bound` is how far the true
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+
+_SHORT = 64
+"""A triangle is short that reaches over no more than this part of all stations."""
+_FEW = 2000
+"""Fewer triangles than this are looked through one by one."""
+_OFTEN = 10
+"""Triangles are put in order once they were asked for so often."""
+_FEWER = 8
+"""The order is of use where no more than such a part of them can be meant."""
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -35,6 +46,84 @@ class Obstacles:
     triangles: Floats
     triangle_bound: Floats
     triangle_body: NDArray[np.int32]
+
+    @cached_property
+    def stations(self) -> tuple[Floats, Floats]:
+        """First and last station of each triangle, shape (m,); kept, as many questions begin with them."""
+        return _ends(self.triangles)
+
+    @cached_property
+    def away(self) -> Floats:
+        """How far each triangle reaches from the drive axis, mm, shape (m,)."""
+        return _away(self.triangles)
+
+    @cached_property
+    def _by_station(self) -> tuple[float, Floats, NDArray[np.int64], NDArray[np.int64]]:
+        """The short triangles by their first station, how long they are at the most, and the long ones."""
+        low, high = self.stations
+        short = (float(high.max(initial=0.0)) - float(low.min(initial=0.0))) / _SHORT
+        is_short = high - low <= short
+        rows = np.flatnonzero(is_short)
+        order = rows[np.argsort(low[rows], kind="stable")]
+        return short, low[order], order, np.flatnonzero(~is_short)
+
+    def between(self, start: float, stop: float) -> NDArray[np.int64]:
+        """The triangles that, grown by their bounds, reach into a range of stations, mm; in ascending order."""
+        low, high = self.stations
+        asked = self.__dict__["asked"] = self.__dict__.get("asked", 0) + 1
+        if low.size >= _FEW and asked >= _OFTEN:
+            short, begin, order, long_ones = self._by_station
+            bound = float(self.triangle_bound.max())
+            first, last = np.searchsorted(begin, [start - bound - short, stop + bound + _ROUNDING])
+            if last - first + long_ones.size < low.size // _FEWER:
+                rows = np.sort(np.concatenate([order[first:last], long_ones]))
+                grown = self.triangle_bound[rows]
+                return np.asarray(rows[(low[rows] - grown <= stop) & (high[rows] + grown >= start)])
+        return np.flatnonzero((low - self.triangle_bound <= stop) & (high + self.triangle_bound >= start))
+
+    def picked(self, rows: NDArray[np.bool_] | NDArray[np.int64]) -> Obstacles:
+        """Some of the triangles, without the segments: for tool corridors alone."""
+        found = Obstacles(
+            segments=self.segments[:0],
+            segment_bound=self.segment_bound[:0],
+            segment_body=self.segment_body[:0],
+            triangles=self.triangles[rows],
+            triangle_bound=self.triangle_bound[rows],
+            triangle_body=self.triangle_body[rows],
+        )
+        low, high = self.stations
+        found.__dict__.update(stations=(low[rows], high[rows]), away=self.away[rows])
+        return found
+
+    def exchanged(self, kept: NDArray[np.int64], new: Floats, like: NDArray[np.int64]) -> Obstacles:
+        """Some of the triangles with others behind them, each with the bound and the body of one of these.
+
+        Args:
+            kept: which stay.
+            new: shape (n, 3, 3), mm.
+            like: shape (n,), whose bound and body each takes.
+        """
+        which = np.concatenate([kept, like])
+        found = replace(
+            self,
+            triangles=np.concatenate([self.triangles[kept], new]),
+            triangle_bound=self.triangle_bound[which],
+            triangle_body=self.triangle_body[which],
+        )
+        more = _ends(new), _away(new)
+        ends = [np.concatenate([old[kept], end]) for old, end in zip(self.stations, more[0], strict=True)]
+        found.__dict__.update(stations=(ends[0], ends[1]), away=np.concatenate([self.away[kept], more[1]]))
+        return found
+
+
+def _ends(triangles: Floats) -> tuple[Floats, Floats]:
+    one, two, three = triangles[:, 0, 0], triangles[:, 1, 0], triangles[:, 2, 0]
+    return np.minimum(np.minimum(one, two), three), np.maximum(np.maximum(one, two), three)
+
+
+def _away(triangles: Floats) -> Floats:
+    one, two, three = np.hypot(triangles[:, :, 1], triangles[:, :, 2]).T
+    return np.asarray(np.maximum(np.maximum(one, two), three))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,13 +183,4 @@ def least_radius(obstacles: Obstacles, start: float, stop: float) -> Nearest:
 
 def triangles_between(obstacles: Obstacles, start: float, stop: float) -> Obstacles:
     """The obstacles' triangles that reach into a range of stations, without the segments: for tool corridors alone."""
-    along = obstacles.triangles[:, :, 0]
-    keep = (along.max(axis=1) >= start) & (along.min(axis=1) <= stop)
-    return Obstacles(
-        segments=obstacles.segments[:0],
-        segment_bound=obstacles.segment_bound[:0],
-        segment_body=obstacles.segment_body[:0],
-        triangles=obstacles.triangles[keep],
-        triangle_bound=obstacles.triangle_bound[keep],
-        triangle_body=obstacles.triangle_body[keep],
-    )
+    return obstacles.picked(obstacles.between(start, stop))

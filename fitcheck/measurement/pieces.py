@@ -23,6 +23,10 @@ SPARE = 0.6
 """A bore of radius up to TIGHT times a shaft's plus SPARE mm is one that the shaft runs in; common practice, no source:
 the opening of an adapter lets a coupling through, which is at least twice as wide as its shaft."""
 
+CHAMBER, STEP = 0.5, 2.0
+"""mm; a chamber is wider than the shaft in it by more, on each side, and goes on beyond its end by more; a step of a
+shaft begins within STEP of where the one before it ends (a groove or a fillet lies between)."""
+
 TOUCHING = 0.02
 """mm; faces that lie on each other."""
 
@@ -38,7 +42,7 @@ def has_shaft(bores: Iterable[Bore], body: int) -> bool:
 
 
 def shafts_of(bores: Iterable[Bore], body: int) -> list[Bore]:
-    """The bosses of a body that are solid inside."""
+    """The bosses of a body that are solid inside; a wider hole lies round a boss, not in it."""
     mine = [bore for bore in bores if bore.body == body]
     holes = [bore for bore in mine if bore.concave]
     return [
@@ -47,12 +51,51 @@ def shafts_of(bores: Iterable[Bore], body: int) -> list[Bore]:
         if not boss.concave
         and boss.turn >= math.radians(300.0)
         and not any(
-            hole.radius > 0.4 * boss.radius
+            0.4 * boss.radius < hole.radius < boss.radius
             and line_angle(hole.axis, boss.axis) < 0.01
             and offset_between(hole, boss.origin, boss.axis) < 0.5 * boss.radius
             for hole in holes
         )
     ]
+
+
+def inner_shaft(bores: Iterable[Bore], body: int, sign: int, axis: Vector) -> Bore | None:
+    """A shaft that is one piece with the body that it turns in, where it ends in a chamber of that body; else None.
+
+    Args:
+        bores: all bores and bosses.
+        body: the body's index.
+        sign: +1 where the shaft's free end is to look along `axis`, -1 against it.
+        axis: the direction that the shaft has to have.
+    """
+    mine = [bore for bore in bores if bore.body == body and line_angle(bore.axis, axis) < 0.01]
+    for boss in shafts_of(mine, body):
+        if boss.stop - boss.start < boss.radius:
+            continue
+        end = boss.stop if sign * dot(boss.axis, axis) > 0.0 else boss.start
+        tip, out = boss.point(end), math.copysign(1.0, end - 0.5 * (boss.start + boss.stop))
+        around = on = False
+        for other in mine:
+            if other is boss or offset_between(other, tip, boss.axis) > 0.5 * boss.radius:
+                continue
+            along = math.copysign(1.0, dot(other.axis, boss.axis))
+            low, high = sorted(along * (t - dot(sub(tip, other.origin), other.axis)) for t in (other.start, other.stop))
+            if other.concave:
+                around |= other.radius > boss.radius + CHAMBER and low < -CHAMBER and high > CHAMBER
+            else:
+                # A step that goes on beyond the tip; a centring stub on it is none.
+                begin, beyond = (low, high) if out > 0.0 else (-high, -low)
+                on |= begin < STEP and beyond > (0.1 if other.radius > 0.99 * boss.radius else STEP)
+        if around and not on:
+            return boss
+    return None
+
+
+def has_inner_shaft(bores: Sequence[Bore], body: int) -> bool:
+    """Whether a shaft that is one piece with a body ends in a chamber of it."""
+    return any(
+        inner_shaft(bores, body, sign, boss.axis) is not None for boss in shafts_of(bores, body) for sign in (1, -1)
+    )
 
 
 def runs_in(shaft: Bore, bores: Iterable[Bore], body: int) -> bool:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft
 from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, matches
-from fitcheck.measurement.pieces import has_shaft, runs_in, shafts_of
+from fitcheck.measurement.pieces import has_inner_shaft, has_shaft, runs_in, shafts_of
 from fitcheck.measurement.survey import Survey
 
 if TYPE_CHECKING:
@@ -28,7 +28,8 @@ class NamedRoles:
     roles: of each body, None where its name does not tell.
     doubtful: bodies without a shaft that words tell are a machine's, beside an adapter: they may be a piece of the
         adapter, and have no role yet; the role that words tell.
-    hosts: bodies without a shaft of their own that words tell are a machine's, as a nameless shaft runs in them.
+    hosts: bodies that words tell are a machine's, as a nameless shaft runs in them or a shaft that is one piece with
+        them ends in their own chamber.
     """
 
     roles: list[str | None]
@@ -56,7 +57,7 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
         role = next((role for role, wanted in patterns.items() if matches(wanted, body.names)), None)
         told = role is not None
         if role is None:
-            role = _role_by_words([*reversed(body.name.split("/")), *body.names])
+            role = role_by_words([*reversed(body.name.split("/")), *body.names])
         found.append(role)
         if not told and role in by_word:
             by_word[role].append(body.index)
@@ -65,6 +66,7 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
     adapter = "adapter" in found
     for word, bodies in by_word.items():
         if not bodies or any(has_shaft(bores, index) for index in bodies):
+            hosts |= {index for index in bodies if has_inner_shaft(bores, index)}
             continue
         running = [
             other
@@ -85,7 +87,7 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
     return NamedRoles(roles=found, doubtful=doubtful, hosts=frozenset(hosts))
 
 
-def _role_by_words(names: Sequence[str]) -> str | None:
+def role_by_words(names: Sequence[str]) -> str | None:
     """The role that the first telling name tells; a part with a word that couplings have too may be one of theirs."""
     texts = [name.casefold().replace("_", " ").replace("-", " ") for name in names]
     for text in texts:
@@ -118,7 +120,7 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
             return None
         return replace(
             found, end=s(found.end), full_from=s(found.full_from), full_to=s(found.full_to), flat=flat(found.flat),
-            keyseat=keyseat(found.keyseat),
+            keyseat=keyseat(found.keyseat), grooves=tuple((s(a), s(b)) for a, b in found.grooves),
         )  # fmt: skip
 
     def end(found: End) -> End:

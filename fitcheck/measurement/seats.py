@@ -250,6 +250,10 @@ def _examine(
             continue
         inner, outer = ends_of(bore, frame, sign)
         if abs(sign * (inner - station)) < CHAMFER and sign * (outer - station) > 0.3:
+            foot = bore.radius + CHAMFER + COAXIAL
+            if not any(radial_extent(survey, face, frame)[0] < foot for face in own):
+                # It stands somewhere else, level with this face by chance: a shaft behind a window.
+                continue
             seat.boss, seat.rise = bore, sign * (outer - station)
             for face in planes:
                 top = sign * (station_on_axis(face, frame) - station)

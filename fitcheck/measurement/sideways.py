@@ -9,16 +9,17 @@ directions in closed form, without subdivision.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.half_strips import edge_intervals
-from fitcheck.measurement.intervals import Gap, gaps
+from fitcheck.measurement.half_strips import edge_intervals, holding_angles
+from fitcheck.measurement.intervals import Gap, covered, gaps, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
-from fitcheck.measurement.outlines import least, most, outlines
+from fitcheck.measurement.outlines import outlines
 
+_LARGEST = 60
+"""So many triangles are looked at first."""
 _FINEST = 0.01
 """mm; how closely the room of a way in is told."""
 
@@ -36,30 +37,61 @@ def sideways(
         spare: mm of clearance to keep all round.
     """
     skip = np.fromiter(leave_out, dtype=np.int64)
-    lows: list[Floats] = [np.empty(0)]
-    highs: list[Floats] = [np.empty(0)]
-    owners: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
-    along = obstacles.triangles[:, :, 0]
-    free: tuple[Gap, ...] = gaps(lows[0], highs[0], owners[0])
+    known: list[_Blocked] = []
     # The widest first: where it goes in from nowhere, nothing else need be looked at.
     for start, stop, radius in sorted(parts, key=lambda part: -part[2]):
-        bound = obstacles.triangle_bound + spare
-        keep = (most(along) >= start - bound) & (least(along) <= stop + bound)
+        near = obstacles.between(start - spare, stop + spare)
         if skip.size:
-            keep &= ~np.isin(obstacles.triangle_body, skip)
-        near = np.flatnonzero(keep)
-        if near.size == 0:
-            continue
-        grow = bound[near]
-        first, second, owner = outlines(obstacles.triangles[near], start - grow, stop + grow)
-        low, high, which = edge_intervals(first, second, np.zeros(owner.size), 0.0, radius + grow[owner])
-        lows.append(low)
-        highs.append(high)
-        owners.append(obstacles.triangle_body[near[owner[which]]].astype(np.int64))
-        free = gaps(np.concatenate(lows), np.concatenate(highs), np.concatenate(owners))
-        if not free:
-            break
-    return free
+            near = near[~np.isin(obstacles.triangle_body[near], skip)]
+        for rows in _largest_first(obstacles, near, radius):
+            if known:
+                # Most triangles lie beside or behind large ones, and block nothing more.
+                rows = rows[_may_block(obstacles, rows, radius + spare, known)]
+            known.append(_blocked(obstacles, rows, (start - spare, stop + spare, radius + spare)))
+            if not _free(known):
+                return ()
+    return _free(known)
+
+
+_Blocked = tuple[Floats, Floats, NDArray[np.int64]]
+"""Blocked directions from and to, radians, and the body of each."""
+
+
+def _blocked(obstacles: Obstacles, rows: NDArray[np.int64], part: tuple[float, float, float]) -> _Blocked:
+    (start, stop, radius), grow = part, obstacles.triangle_bound[rows]
+    first, second, owner = outlines(obstacles.triangles[rows], start - grow, stop + grow)
+    low, high, which = edge_intervals(first, second, np.zeros(owner.size), 0.0, radius + grow[owner])
+    return low, high, obstacles.triangle_body[rows[owner[which]]].astype(np.int64)
+
+
+def _free(known: Sequence[_Blocked]) -> tuple[Gap, ...]:
+    every = [np.concatenate(column) for column in zip(*known, strict=True)]
+    return gaps(every[0], every[1], every[2]) if every else gaps(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
+
+
+def _largest_first(obstacles: Obstacles, rows: NDArray[np.int64], radius: float) -> list[NDArray[np.int64]]:
+    """Few triangles that block most, and the others."""
+    if rows.size <= 2 * _LARGEST:
+        return [rows]
+    triangles = obstacles.triangles[rows]
+    size = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
+    # Seen from the drive axis: what lies near blocks more directions than what lies far.
+    order = np.argpartition(-size / np.maximum(obstacles.away[rows], radius), _LARGEST)
+    return [rows[order[:_LARGEST]], rows[np.sort(order[_LARGEST:])]]
+
+
+def _may_block(
+    obstacles: Obstacles, rows: NDArray[np.int64], radius: float, known: Sequence[_Blocked]
+) -> NDArray[np.bool_]:
+    """Which triangles may block directions that are not blocked already."""
+    nothing, wide = np.zeros(rows.size), radius + obstacles.triangle_bound[rows]
+    low, high = holding_angles(obstacles.triangles[rows], wide, nothing, nothing)
+    low, high, row = unwrapped(low, high, np.arange(rows.size))
+    every = [np.concatenate(column) for column in zip(*known, strict=True)]
+    inside = covered(low, high, *merged(*unwrapped(every[0], every[1], every[2])[:2]))
+    found = np.zeros(rows.size, dtype=bool)
+    found[row[~inside]] = True
+    return found
 
 
 def sideways_room(
@@ -111,15 +143,11 @@ def _beside(
     obstacles: Obstacles, parts: Sequence[tuple[float, float, float]], skip: Sequence[int], room: float
 ) -> Obstacles:
     """The obstacles that may stand in the way of a part with so much room all round, mm; bodies of `skip` left out."""
-    along = obstacles.triangles[:, :, 0]
-    low, high = least(along), most(along)
+    low, high = obstacles.stations
     bound = obstacles.triangle_bound + room
     keep = np.zeros(low.size, dtype=bool)
     for start, stop, _ in parts:
         keep |= (high >= start - bound) & (low <= stop + bound)
     if skip:
         keep &= ~np.isin(obstacles.triangle_body, skip)
-    return replace(
-        obstacles, triangles=obstacles.triangles[keep], triangle_bound=obstacles.triangle_bound[keep],
-        triangle_body=obstacles.triangle_body[keep],
-    )  # fmt: skip
+    return obstacles.picked(keep)

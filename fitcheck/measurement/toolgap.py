@@ -46,12 +46,11 @@ def straight_margin(
     """
     best = np.full(thetas.size, largest)
     skip = np.fromiter(leave_out, dtype=np.int64)
-    along = obstacles.triangles[:, :, 0]
     for part in parts:
-        reach = part.radius + obstacles.triangle_bound + largest
-        keep = (least(along) <= station + reach) & (most(along) >= station - reach)
+        reach = part.radius + largest
+        keep = obstacles.between(station - reach, station + reach)
         if skip.size:
-            keep &= ~np.isin(obstacles.triangle_body, skip)
+            keep = keep[~np.isin(obstacles.triangle_body[keep], skip)]
         triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
         for index, theta in enumerate(thetas):
             c, s = np.cos(theta), np.sin(theta)

@@ -53,13 +53,8 @@ def unit(a: Vector) -> Vector:
     return scale(a, 1.0 / norm(a))
 
 
-def angle_between(a: Vector, b: Vector) -> float:
-    """Angle between two directions in rad, 0 to pi; accurate near 0 and near pi too."""
-    return math.atan2(norm(cross(a, b)), dot(a, b))
-
-
 def line_angle(a: Vector, b: Vector) -> float:
-    """Angle between two undirected lines in rad, 0 to pi/2."""
+    """Angle between two undirected lines in rad, 0 to pi/2; accurate near 0 too."""
     return math.atan2(norm(cross(a, b)), abs(dot(a, b)))
 
 

@@ -10,12 +10,6 @@ from math import pi, sqrt
 from fitcheck.errors import UsageError
 from fitcheck.mechanics.bounds import above_zero, at_least_zero
 
-BANDWIDTH_FACTOR = 3.0
-"""Least ratio of resonance to controller bandwidth; common practice, no source (2 to 5 are in use)."""
-
-EXCITATION_FACTOR = 2.0
-"""Least ratio of resonance to an exciting frequency, practice with DIN 740-2 (memory)."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class TwoInertia:
@@ -56,14 +50,12 @@ class Mode:
     Attributes:
         frequency: Hz.
         shape: amplitude of each inertia, the greatest one is 1 in size.
-        energy_shares: share of each spring in the strain energy.
         damping: damping ratio D (1 is critical), from the springs' own damping.
         amplification: 1/(2 D), infinite without damping.
     """
 
     frequency: float
     shape: tuple[float, ...]
-    energy_shares: tuple[float, ...]
     damping: float
     amplification: float
 
@@ -113,7 +105,6 @@ def chain(
             Mode(
                 frequency=float(np.sqrt(value)) / (2.0 * pi),
                 shape=tuple(float(turn) for turn in turns / turns[np.argmax(np.abs(turns))]),
-                energy_shares=tuple(float(share) for share in shares),
                 damping=damping,
                 amplification=1.0 / (2.0 * damping) if damping > 0.0 else float("inf"),
             )
@@ -187,7 +178,7 @@ def stepper_resonance(holding_torque: float, rotor_teeth: float, inertia: float)
 
 
 def bandwidth_margin(frequency: float, bandwidth: float) -> float:
-    """Resonance over the controller's bandwidth; to be at least `BANDWIDTH_FACTOR`.
+    """Resonance over the controller's bandwidth; 2 to 5 are asked for by common practice, no source.
 
     Raises:
         UsageError: an input is not greater than 0.

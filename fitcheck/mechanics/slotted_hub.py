@@ -2,8 +2,9 @@
 
 A hub that is slotted but not freed from its body by a cut across hardly closes at all: how far it is freed decides more
 than the screw. The rules here are simple forms that lie under the elastic solution of such hubs (solid body, rigid
-shaft, contact without friction; three-dimensional elements): 16 hubs from 16 to 56 mm, outside diameter over bore from
-1.6 to 5.3, as long as 0.3 to 0.6 of their diameter, plays from 0 to 0.03 mm.
+shaft, contact without friction; three-dimensional elements; a finer mesh holds more). For a whole and for no cut: 16
+hubs from 16 to 56 mm, outside diameter over bore from 1.6 to 5.3, as long as 0.3 to 0.6 of their diameter. For a half
+cut: 90 hubs, 1.3 to 6.5, as long as 0.3 to 0.8. Plays from 0 to 0.035 mm.
 """
 
 from __future__ import annotations
@@ -18,7 +19,14 @@ from fitcheck.mechanics.grip import closing_force, lever_force
 WHOLE, HALF, NONE = "whole", "half", "none"
 CROSS_CUTS = MappingProxyType({WHOLE: 1.25, HALF: 4.0, NONE: 60.0})
 """Times the ring's closing force that the low value spends on the play, by how far a cut across frees the hub: over
-three quarters of its circumference or more, over half, not at all (computed, see the module)."""
+three quarters of its circumference or more, over half (with a relieved web; else by `HALF_CUT`), not at all (computed,
+see the module)."""
+
+HALF_CUT = (2.3, 0.85, 0.25)
+"""The same for a half cut in a hub of even wall: a (D/L)^b (d/D)^c; a short hub hangs on its body, a thin one the more
+beside its own small stiffness (fitted, with a margin; see the module)."""
+HALF_CUT_TO = (0.6, 5.5)
+"""L/D and D/d beyond which a half cut gains nothing more."""
 
 ATTACHED_LEVER = 0.5
 """Force on the shaft for a newton of the screw in a hub that is not freed, without play (computed, see the module)."""
@@ -82,10 +90,23 @@ class SlottedHub:
 
     @property
     def careful_lever(self) -> float:
-        """The lever of the low value: about the outside of the web for a half cut, none for a hub that is not freed."""
-        if self.freed == WHOLE:
+        """The lever of the low value: about the outside of a relieved web for a half cut, none without a cut."""
+        if self.freed == NONE:
+            return ATTACHED_LEVER
+        if self.freed == WHOLE or self.hinge_mm is None:
             return self.lever
-        return ATTACHED_LEVER if self.freed == NONE else 1.0 + 2.0 * self.screw_offset_mm / self.outside_mm
+        return 1.0 + 2.0 * self.screw_offset_mm / self.outside_mm
+
+    @property
+    def closing_factor(self) -> float:
+        """Times its own closing force that the low value spends on the play."""
+        if self.freed != HALF or self.hinge_mm is not None:
+            return CROSS_CUTS[self.freed]
+        long, thick = (
+            min(self.length_mm / self.outside_mm, HALF_CUT_TO[0]), min(self.outside_mm / self.bore_mm, HALF_CUT_TO[1])
+        )  # fmt: skip
+        factor, by_length, by_wall = HALF_CUT
+        return float(factor / (long**by_length * thick**by_wall))
 
     def closing(self, play_mm: float) -> float:
         """Screw force that closes the play of a freed hub, N.
@@ -118,9 +139,9 @@ def force_on_shaft(hub: SlottedHub, screws: Bounds, least_play_mm: float, greate
         greatest_play_mm: the same.
 
     Returns:
-        N. Low: low preload, the closing force of `CROSS_CUTS` at the greatest play, `careful_lever`. Nominal: mean
-        play; a hub freed whole with its own closing force and lever, else as in the low value. High: high preload, no
-        closing force, full lever.
+        N. Low: low preload, `closing_factor` times the closing force at the greatest play, `careful_lever`. Nominal:
+        mean play; a hub freed whole with its own closing force and lever, else as in the low value. High: high preload,
+        no closing force, full lever.
 
     Raises:
         UsageError: the plays are not in order.
@@ -133,7 +154,7 @@ def force_on_shaft(hub: SlottedHub, screws: Bounds, least_play_mm: float, greate
     """
     if least_play_mm > greatest_play_mm:
         raise UsageError(f"the least play {least_play_mm:g} mm is greater than the greatest {greatest_play_mm:g} mm")
-    factor = CROSS_CUTS[hub.freed]
+    factor = hub.closing_factor
     whole = hub.freed == WHOLE
     mean = (max(0.0, least_play_mm) + max(0.0, greatest_play_mm)) / 2.0
     low = max(0.0, screws.low - factor * hub.closing(greatest_play_mm)) * hub.careful_lever

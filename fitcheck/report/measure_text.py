@@ -136,6 +136,8 @@ def _shaft(shaft: Shaft) -> list[str]:
         seat = shaft.keyseat
         text = f"width {number(seat.width)}, depth {number(seat.depth)}, length {number(seat.length)}"
         lines += _labelled("Keyseat", f"{text}, station {number(seat.start)} to {number(seat.stop)}")
+    for first, last in shaft.grooves:
+        lines += _labelled("Ring groove", f"station {number(first)} to {number(last)}")
     return lines
 
 

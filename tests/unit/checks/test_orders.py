@@ -9,7 +9,7 @@ from math import hypot
 
 import pytest
 
-from fitcheck.checks import assembly_order, insertion
+from fitcheck.checks import assembly_order, insertion, wrench_access
 from fitcheck.checks.sequences import orders
 
 SWEPT = hypot(9.0 + 5.68 / 2, 10.0)
@@ -254,6 +254,35 @@ def test_discs_with_the_spacer_through_the_window(build):
     # Without flange screws nothing tells that it is held.
     order = tried(build, flanged(build, flange=()), taken)[name]
     assert any("gives no flange screws" in miss.what for miss in order.misses)
+
+
+def test_a_disc_coupling_that_goes_in_whole_is_screwed_together_before(build):
+    # A window over the clamp screws; openings of 16 pass the spacer of 15. The flange screws are reached from the outer
+    # faces while no shaft and no machine is there, and never once all is bolted on, with the seats before them.
+    loaded = flanged(build)
+    taken = chamber(build, [(30.0, 90.0, 16.0, 48.0)], motor=16.0, actuator=16.0)
+    order = tried(build, loaded, taken)["coupling on the motor's shaft first"]
+    assert order.works
+    assert (
+        order.steps[0] == "Screw the coupling together on the bench: tighten motor hub screw 2, actuator hub screw 2."
+    )
+    assert (order.before, order.after) == ((("motor", 2), ("actuator", 2), ("motor", 1)), (("actuator", 1),))
+    for access, status in (("assembled", "fail"), ("in order", "warn")):
+        asked = flanged(build, require={"access": access})
+        found = {f.subject: f for f in wrench_access.check(build.drive(asked, taken))}
+        assert found["motor hub screw 1"].status == "pass"
+        assert found["motor hub screw 2"].status == status
+        assert "outside diameter" not in found["motor hub screw 2"].message
+        assert ("(require.access: in order)" in found["motor hub screw 2"].remedy) == (access == "assembled")
+    # Heads towards the other hub are behind the spacer: whoever supplies it has tightened them.
+    hubs = {side: getattr(loaded.job.coupling.hubs, side) for side in ("motor", "actuator")}
+    inwards = {side: build.replace(hub.screws[1], direction="to other hub") for side, hub in hubs.items()}
+    given = {
+        f"{side}_hub": {"outside_diameter": 20.0, "screws": (hubs[side].screws[0], inwards[side])} for side in hubs
+    }
+    order = tried(build, build.job(family="disc", **given), taken)["coupling on the motor's shaft first"]
+    assert order.works
+    assert order.before == (("motor", 1),)
 
 
 @pytest.mark.parametrize(("side", "far"), [("motor", "actuator"), ("actuator", "motor")])

@@ -191,3 +191,18 @@ def test_without_remedies_the_verdicts_are_the_same(build):
     assert [(f.check, f.subject, f.status, f.value) for f in full] == [
         (f.check, f.subject, f.status, f.value) for f in quick
     ]
+
+
+def test_other_lengths_are_offered_beside_longer_shafts(build):
+    # Shaft ends at 24 and 44, the coupling about 34: each shaft is length / 2 - 10 inside, 7 of 8 now. 36 is the least,
+    # and at 44 both are in by 12, the bore's length.
+    loaded = build.job(actuator={"shaft": build.jobs.Shaft(diameter=8.0, length=16.0)})
+    found = {(f.check, f.subject): f for f in run_checks(loaded, build.measurement())}
+    for side in ("motor", "actuator"):
+        remedy = found["engagement", f"{side} hub"].remedy
+        assert f"the {side} shaft 1 mm longer" in remedy
+        assert "coupling lengths that fit: 36 mm to 44 mm (now 34 mm)" in remedy
+    for length, passes in ((35.98, False), (36.0, True), (44.0, True), (44.02, False)):
+        tried = with_job(loaded, coupling=replace(loaded.job.coupling, length=length))
+        checked = failing(run_checks(tried, build.measurement(), remedies=False))
+        assert any(check == "engagement" for check, _ in checked) != passes, length

@@ -126,4 +126,4 @@ def test_a_flange_screw_is_reached_along_the_axis_only_while_the_machine_is_away
     found = build.one(wrench_access.check(build.drive(job, build.measurement())))
     assert found.status == "fail"
     assert "the motor's seat" in found.message
-    assert "tighten it before the coupling goes in" in found.remedy
+    assert "(require.access: in order): assembly-order tightens it before" in found.remedy

@@ -239,6 +239,12 @@ def test_the_candidate_s_effects_are_those_of_the_checks(build):
     assert own.resonance == pytest.approx((checked["resonance", "bandwidth"].value,) * 2, rel=1e-9)
 
 
+def test_the_data_carries_the_cautions_too(build):
+    said = " ".join(ask(build).to_dict()["cautions"])
+    for words in ("ISO 12100", "ISO 14120", "local codes", "vertical axis needs a brake", "ratings", "reviewed"):
+        assert said.count(words) == 1
+
+
 def told(advice, family, words):
     """A family's lists that hold a sentence with these words, and the sentence."""
     (one,) = (one for one in advice.opinions if one.family == family)

@@ -48,6 +48,7 @@ def test_known_answers_without_noise(tmp_path, capsys):
     assert found["hysteresis"]["value"] == pytest.approx(math.degrees(LOOP), rel=1e-6)
     assert found["slip_onset"] is None
     assert found["outliers"] == found["slipped"] == found["above_rating"] == []
+    assert "Rotating parts: guard them." in found["cautions"]
 
 
 def test_the_interval_holds_the_truth_as_often_as_it_says(tmp_path, capsys):

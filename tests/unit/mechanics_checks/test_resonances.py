@@ -43,6 +43,36 @@ def held_frequencies(rotor, driven, field, train):
 STEPPER = ("peak_torque: 0.9, top_speed: 2400}", "peak_torque: 0.9, top_speed: 2400, holding_torque: 1.2}")
 
 
+def test_a_bandwidth_over_the_anti_resonance_is_a_warning(build):
+    # A turning load through a ratio: the motor held still, the load's inertia over the square of the ratio, with what
+    # turns at the coupling, swings on the train: the closed form of one mass on a spring.
+    head = build.text[: build.text.index("drive:\n")]
+    drive = (
+        "drive:\n  rotary: {inertia: 0.02, ratio: 5, turns: [{angle: 90, speed: 30, acceleration: 10}]}\n"
+        "  motor: {inertia: 3e-5, peak_torque: 1}\n  asked: {bandwidth: 100, resonance_ratio: 2}\n"
+    )
+    found = build.work(build.job(text=head + drive))
+    still, swings = found["resonance", "anti-resonance"], found["resonance", "bandwidth"]
+    assert still.value == pytest.approx(sqrt(TRAIN / (0.02 / 25 + 0.6e-5)) / (2 * pi), rel=0.005)
+    assert (still.status, still.limit, swings.status) == ("warn", 100, "pass")
+    assert f"a bandwidth of at most {still.value:.3g} Hz" in still.remedy
+    assert build.work(build.job())["resonance", "anti-resonance"].status == "pass"
+
+
+def test_a_stepper_without_a_peak_torque_gives_its_holding_torque(build):
+    stepper = (", peak_torque: 0.9", ", holding_torque: 1.1")
+    found = build.work(build.job(stepper))
+    blocked = found["torque", "blocked carriage"]
+    assert (blocked.status, blocked.value) == ("pass", pytest.approx(2 * 1.1))
+    assert "the stepper's holding torque, as no peak torque is given, 1.1 N·m" in blocked.message
+    given = build.work(build.job((", peak_torque: 0.9", ", holding_torque: 1.1, peak_torque: 1.1")))
+    for key in (("torque", "emergency stop"), ("hub-grip", "motor hub"), ("key-stress", "motor shaft")):
+        assert (found[key].status, found[key].limit) == (given[key].status, given[key].limit)
+        assert found[key].value == pytest.approx(given[key].value)
+    bare = build.work(build.job((", peak_torque: 0.9", "")))["torque", "blocked carriage"]
+    assert bare.remedy == "give drive.motor.peak_torque, or a stepper's drive.motor.holding_torque"
+
+
 def test_a_stepper_is_judged_by_its_field(build):
     band = ("kept_free: [40, 120]", "kept_free: [100, 150]")
     found = build.work(build.job(*TWO_MASSES, STEPPER, band))
