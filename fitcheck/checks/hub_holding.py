@@ -25,7 +25,7 @@ from fitcheck.mechanics.keys import (
     key_with_clamp,
 )
 from fitcheck.mechanics.preload import preload_range, thread
-from fitcheck.mechanics.set_screws import cup_point, holding_torque
+from fitcheck.mechanics.set_screws import cup_point, holding_torque, second_share
 from fitcheck.mechanics.slotted_hub import HALF, NONE, WHOLE, SlottedHub, force_on_shaft
 
 KEYS = ("key with set screw", "key with clamp")
@@ -251,10 +251,14 @@ def _set_screws(drive: Drive, side: str, hub: Hub) -> Held | Missing:
         return Missing(reason=f"the {side} hub's set screws are not given", supply=f"give coupling.hubs.{side}.screws")
     if section is None:
         return drive.side(side).no_shaft()
-    parts = [holding_torque(screw.size, section.diameter, 1, screw.tightening_torque) for screw in screws]
+    held = [(holding_torque(screw.size, section.diameter, 1, screw.tightening_torque), screw.angle) for screw in screws]
+    # The strongest counts whole, each further one by its angle to it; the high value takes all whole.
+    held.sort(key=lambda one: one[0].low, reverse=True)
+    shares = [1.0 if number == 0 else second_share(angle - held[0][1]) for number, (_, angle) in enumerate(held)]
+    parts = [part for part, _ in held]
     torque = Bounds(
-        low=sum(part.low for part in parts),
-        nominal=sum(part.nominal for part in parts),
+        low=sum(part.low * share for part, share in zip(parts, shares, strict=True)),
+        nominal=sum(part.nominal * share for part, share in zip(parts, shares, strict=True)),
         high=sum(part.high for part in parts),
     )
     seated = ", ".join(
@@ -263,7 +267,11 @@ def _set_screws(drive: Drive, side: str, hub: Hub) -> Held | Missing:
         else f"{screw.size} seated with {nm(cup_point(screw.size).seating_torque)}, taken as done"
         for screw in screws
     )
-    return Held(torque=torque, how=f"cup points by Shigley's table between its inch sizes, {seated}")
+    words = f"cup points by Shigley's table between its inch sizes, {seated}"
+    if len(shares) > 1:
+        more = " and ".join(three(share) for share in shares[1:])
+        words += f"; by the angle between them each further one adds {more} of its own (memory)"
+    return Held(torque=torque, how=words)
 
 
 def keyed_section(drive: Drive, side: str) -> Section | None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fitcheck.errors import TableError
-from fitcheck.mechanics.bounds import Bounds, above_zero, at_least_zero
+from fitcheck.mechanics.bounds import Bounds, above_zero, at_least_zero, finite
 from fitcheck.standards.screws import set_screw
 from fitcheck.standards.strength import SetScrewHolding, set_screw_holding
 from fitcheck.standards.table import table, weakest
@@ -18,6 +19,11 @@ DYNAMIC_SAFETY = (4.0, 8.0)
 
 SOFT_POINT_LOSS = 0.15
 """Loss where the screw is not at least 10 HRC harder than the shaft (a fastener maker's manual, read)."""
+
+
+TOGETHER = ((0.0, 2.0), (60.0, 1.75), (180.0, 1.3))
+"""What two equal set screws hold beside one, by the angle between them in degrees, linear between (memory). That it is
+less than twice as much, and goes by the angle, is read: a maker's page on set screws, studylib 18241577 (Fig. 1)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +80,7 @@ def holding_torque(
     Args:
         size: "M4".
         shaft_mm: diameter of the shaft.
-        count: screws in the hub; two at 90 to 120 degrees are taken as twice one (common practice, no source).
+        count: screws in a row along the shaft, which add up; for screws at an angle see `second_share`.
         torque: that they are tightened with, N·m; below the seating torque the force falls in proportion, above it
             nothing is added. None takes the seating torque.
         hard_point: whether the screw is known to be 10 HRC harder than the shaft; else the low value loses 15 %.
@@ -98,6 +104,26 @@ def holding_torque(
     whole = point.force.times(share * count * shaft_mm / 2000.0)
     low = whole.low if hard_point else whole.low * (1.0 - SOFT_POINT_LOSS)
     return Bounds(low=low, nominal=whole.nominal, high=whole.high)
+
+
+def second_share(angle: float) -> float:
+    """What a second, equal set screw adds to the first, as a share of it, by the angle between both.
+
+    Args:
+        angle: degrees, any.
+
+    Returns:
+        1 for two in a row along the shaft, 0.3 for two opposite each other.
+
+    Raises:
+        UsageError: the angle is not finite.
+
+    Source: as `TOGETHER` (memory).
+    """
+    finite(angle=angle)
+    between = abs((angle + 180.0) % 360.0 - 180.0)
+    (low, first), (high, last) = next(pair for pair in pairwise(TOGETHER) if between <= pair[1][0])
+    return first + (last - first) * (between - low) / (high - low) - 1.0
 
 
 def _diameter(holding: SetScrewHolding) -> float:

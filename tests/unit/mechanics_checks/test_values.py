@@ -419,3 +419,25 @@ def test_collision_of_a_turning_load(build):
     train = 1 / (1 / 400 + 1 / stub(8, 8 + 9 + 4) + 1 / stub(10, 10 + 9 + 4))
     torque = 0.9 + sqrt(0.9**2 + train * (2e-4 + 6e-6) * (120 * 2 * pi / 60) ** 2)
     assert build.work(build.job(text=text))["torque", "collision"].value == pytest.approx(torque, rel=1e-9)
+
+
+@pytest.mark.parametrize(("angle", "adds"), [(0, 1.0), (90, 0.6375), (180, 0.3)])
+def test_two_set_screws_hold_by_the_angle_between_them(build, angle, adds):
+    # M4 lies between #6 (250 lbf) and #8; low: #6, less 15 % for a point that is not surely harder; on 4 mm.
+    one = 250 * 4.4482216152605 * 0.85 * 0.004
+    clamp = '      screws: [{size: M3, station: 5, offset: 9, property_class: "12.9", tightening_torque: 1.8}]'
+    text = build.text.replace(
+        clamp,
+        f"""\
+      fastening: set screw
+      screws:
+        - {{size: M4, kind: set screw, station: 4, angle: 10}}
+        - {{size: M4, kind: set screw, station: 9, angle: {10 + angle}, tightening_torque: 0.5}}""",
+        1,
+    )
+    text = text.replace("      holding: {hinge: 13.5}\n", "", 1)
+    hub = build.work(build.job(text=text))["hub-grip", "motor hub"]
+    # The second one is tightened with 0.5 N·m only: #6 and #8 seat with 10 and 20 lbf·in, M4 between.
+    seat = (10 + 10 * (4 - 0.138 * 25.4) / (0.026 * 25.4)) * 4.4482216152605 * 0.0254
+    assert hub.value == pytest.approx(one * (1 + adds * 0.5 / seat))
+    assert f"each further one adds {adds:.3g} of its own (memory)" in hub.message

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fitcheck.errors import TableError
-from fitcheck.mechanics.set_screws import cup_point, holding_torque
+from fitcheck.mechanics.set_screws import cup_point, holding_torque, second_share
 from fitcheck.standards.strength import set_screw_holding
 
 LBF, INCH = 4.4482216152605, 0.0254
@@ -40,6 +40,13 @@ def test_holding_falls_with_the_torque_and_never_rises_over_the_table() -> None:
     whole = holding_torque("M5", 10.0).nominal
     assert holding_torque("M5", 10.0, torque=seat / 2).nominal == pytest.approx(whole / 2)
     assert holding_torque("M5", 10.0, torque=3 * seat).nominal == pytest.approx(whole)
+
+
+def test_a_second_screw_adds_less_the_further_round_it_sits() -> None:
+    # From memory: two in a row hold 2 times as much as one, at 60 degrees 1.75, opposite each other 1.3; at 90 between.
+    assert [second_share(angle) for angle in (0, 60, 180)] == pytest.approx([1.0, 0.75, 0.3])
+    assert second_share(90) == pytest.approx(0.75 - 0.45 / 4)
+    assert second_share(-90) == second_share(270) == second_share(450) == pytest.approx(second_share(90))
 
 
 def test_nothing_outside_the_table() -> None:
