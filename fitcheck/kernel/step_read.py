@@ -11,6 +11,7 @@ from OCP.IFSelect import IFSelect_ReturnStatus
 from OCP.Interface import Interface_Static
 from OCP.Message import Message
 from OCP.STEPCAFControl import STEPCAFControl_Reader
+from OCP.STEPControl import STEPControl_Controller
 from OCP.TCollection import TCollection_ExtendedString
 from OCP.TColStd import TColStd_SequenceOfAsciiString
 from OCP.TDataStd import TDataStd_Name
@@ -74,7 +75,10 @@ def read_step(path: str, unit: str | None = None, declared: float | None = None)
         ReadError: it cannot be read or holds no faces.
     """
     Message.DefaultMessenger_s().ChangePrinters().Clear()
+    # Before that the settings do not exist, and setting them does nothing.
+    STEPControl_Controller.Init_s()
     Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
+    Interface_Static.SetCVal_s("read.step.codepage", _code_page(path))
     reader = STEPCAFControl_Reader()
     for switch in (reader.SetColorMode, reader.SetLayerMode, reader.SetPropsMode, reader.SetGDTMode, reader.SetMatMode):
         switch(False)
@@ -93,7 +97,7 @@ def read_step(path: str, unit: str | None = None, declared: float | None = None)
     leaves: list[Leaf] = []
     several = roots.Length() > 1
     for index in range(1, roots.Length() + 1):
-        _walk(roots.Value(index), TopLoc_Location(), (), not several, leaves)
+        _walk(roots.Value(index), TopLoc_Location(), (), (), not several, leaves)
     if not leaves:
         msg = "the file holds no solids and no faces; export the part as a solid, not as a drawing, mesh or points"
         raise ReadError(msg)
@@ -101,6 +105,24 @@ def read_step(path: str, unit: str | None = None, declared: float | None = None)
     if unit is not None:
         leaves = _rescaled(leaves, MM_PER[unit] / MM_PER.get(units[0] if units else "mm", declared or 1.0))
     return StepModel(leaves=tuple(_distinct(leaves)), units=units, solids=solids, faces=faces)
+
+
+def _code_page(path: str) -> str:
+    """How the bytes of names are to be read: as UTF-8, or where they are none, as what Western European systems write.
+
+    ISO 10303-21 has other ways to write such letters, but exporters are known to put the bytes of their own system.
+    """
+    try:
+        with open(path, "rb") as stream:
+            data = stream.read()
+        if not data.isascii():
+            data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "CP1252"
+    except OSError:
+        # Reading the file says so.
+        return "UTF8"
+    return "UTF8"
 
 
 def _counted(leaves: list[Leaf]) -> tuple[int, int]:
@@ -133,8 +155,18 @@ def _label_name(label: TDF_Label) -> str:
     return str(attribute.Get().ToExtString()).strip()
 
 
-def _walk(label: TDF_Label, place: TopLoc_Location, path: tuple[str, ...], is_root: bool, out: list[Leaf]) -> None:
-    """Collect the leaves below a label. The root assembly's own name is not part of the leaves' paths."""
+def _walk(
+    label: TDF_Label,
+    place: TopLoc_Location,
+    path: tuple[str, ...],
+    instances: tuple[str, ...],
+    is_root: bool,
+    out: list[Leaf],
+) -> None:
+    """Collect the leaves below a label. The root assembly's own name is not part of the leaves' paths.
+
+    Where one product is used several times only the names of its instances, on any level, tell the bodies apart.
+    """
     components = TDF_LabelSequence()
     if XCAFDoc_ShapeTool.IsAssembly_s(label) and XCAFDoc_ShapeTool.GetComponents_s(label, components):
         for index in range(1, components.Length() + 1):
@@ -146,10 +178,11 @@ def _walk(label: TDF_Label, place: TopLoc_Location, path: tuple[str, ...], is_ro
             product, instance = _label_name(referred), _label_name(component)
             name = next((text for text in (product, instance) if not _NAMELESS.match(text)), "")
             below = (*path, name) if name else path
+            used = instances if _NAMELESS.match(instance) else (*instances, instance)
             if not XCAFDoc_ShapeTool.IsAssembly_s(referred):
-                _leaves(referred, here, below, (product, instance), out)
+                _leaves(referred, here, below, (product, instance, *used, "/".join(used)), out)
             else:
-                _walk(referred, here, below, False, out)
+                _walk(referred, here, below, used, False, out)
         return
     name = _label_name(label)
     below = path if not is_root and path else ((name,) if not _NAMELESS.match(name) else ())

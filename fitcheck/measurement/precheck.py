@@ -49,6 +49,8 @@ def _refuse_others(path: str, data: bytes) -> None:
         msg = "the STEP file is stored as UTF-16 text, which no STEP reader takes; export it again, or save it as UTF-8"
     elif data.startswith(b"\xef\xbb\xbf"):
         msg = "a byte order mark stands before ISO-10303-21, which the STEP reader cannot take; save it without one"
+    elif data.startswith((b"PK\x03\x04", b"\x1f\x8b")):
+        msg = "the file is packed (zip or gzip); unpack it, and give the STEP file in it"
     elif HEAD not in head:
         msg = (
             "this is no STEP file: it does not begin with ISO-10303-21; export the part as STEP (AP203, AP214 or AP242)"

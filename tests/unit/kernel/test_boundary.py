@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import os
 import re
 import signal
@@ -68,6 +69,9 @@ WRONG = {
     ),
     "byte order mark": (
         lambda path, good: path.write_bytes(b"\xef\xbb\xbf" + good.read_bytes()), "a byte order mark stands before",
+    ),
+    "packed by gzip": (
+        lambda path, good: path.write_bytes(gzip.compress(good.read_bytes())), r"packed \(zip or gzip\); unpack it",
     ),
     "cut off in a signature": (
         lambda path, good: path.write_bytes(good.read_bytes() + SIGNATURE[:-9]), "cut off: END-ISO-10303-21 is missing",
