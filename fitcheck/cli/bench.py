@@ -16,8 +16,9 @@ example:
   fitcheck bench readings.csv --rated-torque 6 --plot loop.svg
 
 The file is a CSV table in the order in which the readings were taken: loading, unloading, the other
-direction, repeats. Commas, semicolons or tabs part the cells; with semicolons or tabs numbers may have
-a decimal comma. Its heads name torque and twist with their units:
+direction, repeats. Commas, semicolons or tabs part the cells; numbers may have a decimal comma where
+none has a decimal point. Its heads name torque and twist with their units ("torque (Nm)", "torque_Nm"
+and "angle / arcmin" will do); what stands before them, or behind a #, is a remark:
 
   torque [N*m],twist [deg]
   0.5,0.021
