@@ -61,5 +61,15 @@ def _play(drive: Drive, side: Side, register: Register, bore: float, seat: float
     return compare(
         check=CHECK, subject=side.name, value=most, limit=limit, unit="mm", at_least=False, at=at,
         path="require.pilot_play", message=f"{what}: play {play}; at most {mm(limit)} allowed",
-        remedy=f"a pilot bore of {mm(register.diameter + upper)} to {mm(register.diameter + lower + limit)}",
+        remedy=_bore_for(side, register.diameter + upper, register.diameter + lower + limit),
     )  # fmt: skip
+
+
+def _bore_for(side: Side, least: float, most: float) -> str:
+    """The pilot bores that every register of the tolerance enters, and none rattles in; there may be none."""
+    if most < least - 1e-9:
+        return (
+            f"a closer tolerance of the {side.name}'s register, which spreads by {mm(least - most)} more than "
+            "require.pilot_play allows in any bore"
+        )
+    return f"a pilot bore of {mm(least)} to {mm(most)}"

@@ -153,10 +153,33 @@ def test_a_shaft_past_the_insertion_limit_fails_and_the_move_helps(build):
     assert build.one(engagement.check(build.drive(moved)), "motor shaft depth").status == "pass"
 
 
+@pytest.mark.parametrize(("face", "side"), [(17.0, "motor"), (13.0, "actuator")])
+def test_too_little_shaft_in_a_hub_is_cured_by_a_move_towards_its_machine(build, face, side):
+    # Bores face to face + 12 and face + 22 to face + 34; shafts to 24 and from 40. At 17 the motor's has 24 - 17 = 7,
+    # at 13 the actuator's 47 - 40 = 7; one diameter, 8, is asked for. The other side has 11, and spares 1.
+    loaded = build.job(place={"motor_hub_face": face})
+    found = build.one(engagement.check(build.drive(loaded)), f"{side} hub")
+    assert (found.status, found.value) == ("fail", pytest.approx(7.0))
+    assert found.remedy.startswith(f"move the coupling 1 mm towards the {side}")
+
+
+@pytest.mark.parametrize(("length", "helps"), [(24.0, True), (22.0, False)])
+def test_another_place_of_the_flat_is_named_only_where_that_is_enough(build, length, helps):
+    # The bore begins at 15: without the flat 24 - 15 = 9 or 22 - 15 = 7 of the 8 asked for.
+    flat = build.jobs.ShaftFlat(length=5.0, height=7.5)
+    shaft = build.jobs.Shaft(diameter=8.0, length=length, flat=flat)
+    loaded = build.job(motor={"shaft": shaft}, place={"motor_hub_face": 15.0})
+    found = build.one(engagement.check(build.drive(loaded)), "motor hub")
+    assert (found.status, found.value) == ("fail", pytest.approx(length - 15.0 - 5.0))
+    assert ("a shaft on the motor's side whose flat or keyseat lies outside the bore" in found.remedy) is helps
+
+
 def test_the_shaft_gap_loses_growth_and_tolerances(build):
     found = build.one(shaft_gap.check(build.drive()))
     # 40 - 24 - 0.2
     assert (found.status, found.value) == ("pass", pytest.approx(15.8))
+    # in the middle between 24 and 40
+    assert found.at.station == pytest.approx(32.0)
     touching = build.jobs.Shaft(diameter=8.0, length=39.5)
     found = build.one(shaft_gap.check(build.drive(build.job(motor={"shaft": touching}))))
     assert (found.status, found.value) == ("fail", pytest.approx(0.3))

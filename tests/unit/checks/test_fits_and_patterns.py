@@ -45,15 +45,30 @@ def test_the_play_of_a_register_by_its_class(build):
 
 
 @pytest.mark.parametrize(
-    ("bore", "depth", "failing", "value"),
-    [(38.09, 3.0, "motor", -0.01), (38.3, 3.0, "motor", 0.225), (38.15, 1.0, "motor depth", 1.6)],
+    ("bore", "depth", "failing", "value", "remedy"),
+    [
+        # 38.1 +0/-0.025, 0.1 of play allowed: a bore from 38.1 to 38.1 - 0.025 + 0.1.
+        (38.09, 3.0, "motor", -0.01, "a pilot bore of at least 38.1 mm"),
+        (38.3, 3.0, "motor", 0.225, "a pilot bore of 38.1 mm to 38.175 mm"),
+        (38.15, 1.0, "motor depth", 1.6, "make the pilot 0.6 mm deeper"),
+    ],
 )
-def test_a_register_that_does_not_enter_rattles_or_stands_off(build, bore, depth, failing, value):
+def test_a_register_that_does_not_enter_rattles_or_stands_off(build, bore, depth, failing, value, remedy):
     register = build.jobs.Register(diameter=38.1, height=1.6, tolerance="h7")
     taken = with_motor_end(build, pilot=pilot(build, bore, depth))
     found = pilot_fit.check(build.drive(build.job(motor={"register": register}), taken))
     failed = [f for f in found if f.status == "fail"]
     assert [(f.subject, f.value) for f in failed] == [(failing, pytest.approx(value))]
+    assert failed[0].remedy.startswith(remedy)
+
+
+def test_a_register_that_spreads_by_more_than_the_play_allowed_has_no_bore(build):
+    # 38.1 h11: 0/-0.16 (ISO 286-2, over 30 to 50). In a bore of 38.1 the play is up to 0.16, and 0.1 is allowed.
+    register = build.jobs.Register(diameter=38.1, height=1.6, tolerance="h11")
+    taken = with_motor_end(build, pilot=pilot(build, 38.15))
+    play = pilot_fit.check(build.drive(build.job(motor={"register": register}), taken))[0]
+    assert (play.status, play.value) == ("fail", pytest.approx(0.21))
+    assert play.remedy.startswith("a closer tolerance of the motor's register, which spreads by 0.06 mm more")
 
 
 def test_a_frames_register_counts_where_the_job_gives_none(build):
@@ -173,6 +188,23 @@ def test_a_frames_pattern_counts_where_the_job_gives_none(build):
     found = bolt_pattern.check(build.drive(build.job(motor={"frame": "NEMA 23"}), taken))[0]
     assert found.status == "pass"
     assert "pattern of NEMA 23" in found.message
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_patterns_on_a_seat_the_one_that_fits_counts(build, order):
+    taken = with_motor_end(build, bolts=(pattern(build, square(47.14)), pattern(build, square(40.0)))[::order])
+    loaded = build.job(motor={"bolts": build.jobs.Bolts(**BOLTS)})
+    found = bolt_pattern.check(build.drive(loaded, taken))[0]
+    assert (found.status, found.value) == ("pass", pytest.approx(0.0, abs=1e-9))
+
+
+def test_holes_below_the_screw_may_be_tapped_only_where_the_frames_own_are_plain(build):
+    # NEMA 23 has plain holes for 5 mm screws (ICS 16, by the table in `standards`); 4.2 is the tapping drill of M5.
+    taken = with_motor_end(build, bolts=(pattern(build, square(47.14), 4.2),))
+    found = build.one(bolt_pattern.check(build.drive(build.job(motor={"frame": "NEMA 23"}), taken)), "motor holes")
+    assert (found.status, found.remedy) == ("warn", "give motor.bolts with the screw that passes")
+    loaded = build.job(motor={"frame": "NEMA 23", "bolts": build.jobs.Bolts(**BOLTS)})
+    assert build.one(bolt_pattern.check(build.drive(loaded, taken)), "motor holes").status == "fail"
 
 
 @settings(max_examples=80, deadline=None)
