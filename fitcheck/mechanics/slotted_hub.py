@@ -2,9 +2,9 @@
 
 A hub that is slotted but not freed from its body by a cut across hardly closes at all: how far it is freed decides more
 than the screw. The rules here are simple forms that lie under the elastic solution of such hubs (solid body, rigid
-shaft, contact without friction; three-dimensional elements; a finer mesh holds more). For a whole and for no cut: 16
-hubs from 16 to 56 mm, outside diameter over bore from 1.6 to 5.3, as long as 0.3 to 0.6 of their diameter. For a half
-cut: 90 hubs, 1.3 to 6.5, as long as 0.3 to 0.8. Plays from 0 to 0.035 mm.
+shaft, contact without friction; three-dimensional elements; a finer mesh holds more): outside diameters from 16 to 56
+mm, plays from 0 to 0.035 mm. For a whole cut: 56 hubs, outside diameter over bore from 1.35 to 6, 0.25 to 0.8 times as
+long as wide. For a half cut: 90 hubs, 1.3 to 6.5, 0.3 to 0.8. For no cut: 16 hubs, 1.6 to 5.3, 0.3 to 0.6.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from fitcheck.mechanics.bounds import Bounds, above_zero, at_least_zero
 from fitcheck.mechanics.grip import closing_force, lever_force
 
 WHOLE, HALF, NONE = "whole", "half", "none"
-CROSS_CUTS = MappingProxyType({WHOLE: 1.25, HALF: 4.0, NONE: 60.0})
+CROSS_CUTS = MappingProxyType({WHOLE: 1.45, HALF: 4.0, NONE: 60.0})
 """Times the ring's closing force that the low value spends on the play, by how far a cut across frees the hub: over
 three quarters of its circumference or more, over half (with a relieved web; else by `HALF_CUT`), not at all (computed,
 see the module)."""

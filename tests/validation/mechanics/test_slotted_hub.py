@@ -170,6 +170,16 @@ def test_a_half_cut_closes_the_harder_the_shorter_and_thinner_the_hub(
     assert max(least) > 0.7  # careful, and somewhere close
 
 
+@pytest.mark.parametrize(("outside", "bore", "offset", "length"), [(25, 14.9, 10.2, 8), (39, 24.7, 15.6, 16.8)])
+def test_a_thin_hub_that_is_freed_closes_under_the_factor_too(
+    outside: float, bore: float, offset: float, length: float
+) -> None:
+    hub, ours = elastic(outside, bore, offset, length, 0.75), slotted(outside, bore, offset, length, "whole")
+    for times in (1.3, 1.5, 1.8, 2.5, 4.0):
+        force = times * ours.closing(0.02)
+        assert force_on_shaft(ours, exactly(force), 0.0, 0.02).low <= grip(hub, force, 0.02)
+
+
 @pytest.mark.parametrize(("outside", "bore", "offset", "length", "force"), HUBS[:2])
 def test_a_freed_hub_without_play_presses_by_its_lever(
     outside: float, bore: float, offset: float, length: float, force: float
