@@ -64,7 +64,7 @@ def default_hub(
     keyway = given.take("keyway", None if key is None else Keyway(width=key.width, depth=key.hub_depth, angle=away))
     height = given.take("flat_height", None)
     flat = given.take("flat", None if height is None else BoreFlat(height=float(height), angle=away))
-    slit_width = float(given.take("slit_width", default_slit_width(outside_diameter) if clamps else 0.0))
+    slit_width = float(given.take("slit_width", min(default_slit_width(outside_diameter), bore) if clamps else 0.0))
     relief_cut = bool(given.take("relief_cut", relief_cut))
     relief = slit_width if clamps and relief_cut else 0.0
 

@@ -123,7 +123,7 @@ def default_oldham(outside_diameter: float, bores: tuple[float, float], given: G
     middle = rest_for_middle(given, motor, actuator, default + 2 * gap, 2 * LEAST_WALL + 2 * gap)
     thickness = middle - 2 * gap if thickness is None else float(thickness)
     gap = (middle - thickness) / 2
-    depth = float(given.take("slot_depth", 0.42 * thickness))
+    depth = float(given.take("slot_depth", min(0.42 * thickness, (thickness - LEAST_WALL) / 2)))
     return Oldham(
         outside_diameter=outside_diameter, middle_length=middle, motor=motor, actuator=actuator,
         disc_diameter=float(given.take("disc_diameter", outside_diameter)), disc_thickness=thickness, slot_depth=depth,

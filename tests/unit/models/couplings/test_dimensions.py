@@ -26,6 +26,22 @@ def test_family_outside_diameter_and_bores_are_enough(family):
 
 
 @pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize(
+    ("outside", "bores"),
+    [(6, (1, 1)), (8, (2, 2)), (12, (2, 2)), (120, (10, 10)), (1000, (10, 10)), (5000, (100, 100))],
+)
+def test_usual_proportions_can_be_built_from_the_smallest_to_the_largest(family, outside, bores):
+    if "disc" in family and outside < 12:
+        # Four heads of M1.6, 3 mm wide (ISO 4762), and a bore do not go on the circle.
+        with pytest.raises(UsageError, match=r"the heads of M1\.6 screws at least find room around it"):
+            build.coupling(family, outside_diameter=outside, bores=bores)
+        return
+    coupling = build.coupling(family, outside_diameter=outside, bores=bores)
+    assert (coupling.motor.bore, coupling.actuator.bore) == bores
+    assert coupling.profile().largest()[0] >= outside / 2 - 1e-9
+
+
+@pytest.mark.parametrize("family", FAMILIES)
 def test_given_length_is_kept(family):
     free = build.coupling(family, outside_diameter=34, bores=(8, 12))
     longer = build.coupling(family, outside_diameter=34, bores=(8, 12), length=free.length + 3)
