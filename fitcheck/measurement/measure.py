@@ -24,6 +24,7 @@ from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely
 from fitcheck.measurement.precheck import content_hash
 from fitcheck.measurement.roles import NamedRoles, named_roles
 from fitcheck.measurement.seats import beside_the_axis
+from fitcheck.measurement.sheets import sheets_told
 from fitcheck.measurement.survey import Survey, survey_from
 from fitcheck.measurement.tapers import tapered
 from fitcheck.measurement.weights import InsideOutError, weigh
@@ -159,6 +160,8 @@ def _measured(
     machines = {index for end in layout.ends for index in end.bodies}
     counted = machines | {i for i, role in enumerate(layout.roles) if role in ("adapter", "motor", "actuator")}
     warnings += tapered(bores, counted, layout.frame)
+    if not lost:
+        warnings += sheets_told(survey, layout.roles)
     if not lost and not contradicted:
         warnings += overlaps(survey, bores, layout.roles, ask)
     adapter = [bore for bore in bores if layout.roles[bore.body] == "adapter"]

@@ -70,6 +70,8 @@ def options_from(plain: Mapping[str, Any]) -> MeasureOptions:
 
 
 def matches(patterns: Iterable[str], names: Iterable[str]) -> bool:
-    """Whether any name matches any pattern; case does not count."""
+    """Whether any name matches any pattern, in which only * and ? are special; case does not count."""
     lowered = [name.casefold() for name in names]
-    return any(fnmatch.fnmatchcase(name, pattern.casefold()) for pattern in patterns for name in lowered)
+    # Brackets stand in names of CAD systems, and are no choice of letters here.
+    wanted = [pattern.casefold().replace("[", "[[]") for pattern in patterns]
+    return any(fnmatch.fnmatchcase(name, pattern) for pattern in wanted for name in lowered)

@@ -32,6 +32,10 @@ LEANING = math.radians(10.0)
 FLANGE = 0.6
 """A flange is no thicker than this many times its bore's diameter; common practice, no source."""
 
+THICKEST = 1.0
+"""Behind a wall thicker than this many times its bore's diameter the other face is an end of its own, even where screws
+run through to it: so long a body is a housing with tie rods; common practice, no source."""
+
 DEEPEST = 1.0
 """A pilot is no deeper than this many times its radius: a longer bore is a chamber that ends in a wall, or a passage.
 Registers are short: the tallest of the standard frames has 0.14 (NEMA 11: 2.0 mm high on a diameter of 22; computed),
@@ -218,6 +222,8 @@ def _without_backs(seats: list[Seat]) -> list[Seat]:
         return seats
     if a.bodies.isdisjoint(b.bodies):
         # Its holes run on through other bodies, spacers: what they keep away sits on their ends.
+        return seats
+    if b.mouth is not None and abs(a.station - b.station) > THICKEST * 2.0 * b.mouth.radius:
         return seats
     wider = max(p.hole for p, _ in b.patterns) > max(p.hole for p, _ in a.patterns) + 0.3
     return [a] if a.score > b.score or wider else seats

@@ -102,3 +102,19 @@ def test_unrelated_bodies_change_nothing(measured, bench, clamp_ring, named):
     assert [end.pilot.diameter for end in found.ends] == [end.pilot.diameter for end in alone.ends]
     assert found.free_radius.least == pytest.approx(13.0, abs=1e-6)
     assert [body.role for body in found.bodies].count("adapter") == 1
+
+
+@pytest.mark.parametrize(("length", "ends"), [(12.0, 1), (70.0, 2)])
+def test_the_far_face_of_a_tube_on_tie_rods_is_an_end_and_a_flange_s_back_is_none(measured, length, ends):
+    # A pilot of 50 x 3 on one face, a plain bore of 30 that opens on the other, and four holes right through.
+    part = cq.Workplane().box(80.0, 80.0, length, centered=(True, True, False)).val()
+    holes = [
+        cylinder(5.5, -1.0, length + 1.0, x, y) for x, y in Holes(layout="square", size=(60.0,), diameter=5.5).centres()
+    ]
+    (part,) = part.cut(cylinder(50.0, -1.0, 3.0), cylinder(30.0, 2.0, length + 1.0), *holes).Solids()
+    found = measured(part)
+    assert len(found.ends) == ends
+    assert found.ends[0].pilot.diameter == pytest.approx(50.0, abs=1e-6)
+    if ends == 2:
+        assert found.ends[1].seat == pytest.approx(length, abs=1e-6)
+        assert found.ends[1].opening.diameter == pytest.approx(30.0, abs=1e-6)

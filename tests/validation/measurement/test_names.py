@@ -8,7 +8,7 @@ import cadquery as cq
 import pytest
 
 from fitcheck.measurement.measure import measure_file
-from fitcheck.measurement.options import MeasureOptions
+from fitcheck.measurement.options import MeasureOptions, matches
 from parametric_models.step_files import write_step
 
 INSTANCE = re.compile(r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'[^']*',\s*)'([^']*)'")
@@ -49,6 +49,12 @@ def test_the_names_of_instances_tell_two_uses_of_one_drive_apart(written, bench)
         found = written(model, change, MeasureOptions(ignore=(ignored,)))
         assert found.drive_axis.origin[1] == pytest.approx(y, abs=1e-9)
         assert sorted(body.role for body in found.bodies) == ["adapter", "ignored"]
+
+
+@pytest.mark.parametrize("pattern", ["Bracket [rev B]", "bracket [*", "*B]", "bracket ?rev b]"])
+def test_brackets_in_a_name_stand_for_themselves(pattern):
+    assert matches((pattern,), ("Bracket [rev B]",))
+    assert not matches((pattern,), ("Bracket r", "Bracket B"))
 
 
 @pytest.mark.parametrize(
