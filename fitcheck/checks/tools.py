@@ -18,6 +18,7 @@ from fitcheck.standards.screws import cap_screw, set_screw
 # Common practice, no source; mm. Where makers differ, the one that is more in the way.
 T_BLADE, T_BAR_REACH, T_BAR_WIDTH = 100.0, 45.0, 14.0
 DRIVER_BLADE, DRIVER_HANDLE = 75.0, 30.0
+HOLDER_LENGTH = 60.0
 TORQUE_CHUCK, TORQUE_CHUCK_LENGTH, TORQUE_BODY = 14.0, 25.0, 40.0
 
 
@@ -103,12 +104,14 @@ def _tools(word: str, key: HexKey, depth: float, start: float, require: Require)
         handle = ToolPart(start=start - depth + DRIVER_BLADE, radius=DRIVER_HANDLE / 2)
         return (Tool(name=word, word=word, parts=(blade, handle)),)
     # A bit is taken at the width of its drive over its whole length, which is more than its blade has; the holder
-    # begins where the bit, engaged by the socket's depth, leaves it.
+    # begins where the bit, engaged by the socket's depth, leaves it, and ends in a driver's handle.
     bit = bit_holder()
     shank = ToolPart(start=start, radius=max(bit.across_corners, key.across_corners) / 2)
     end = start + max(bit.reach - depth, 0.0)
     if word == "bit in holder":
-        return (Tool(name=word, word=word, parts=(shank, ToolPart(start=end, radius=bit.holder_diameter / 2))),)
+        holder = ToolPart(start=end, radius=bit.holder_diameter / 2)
+        handle = ToolPart(start=end + HOLDER_LENGTH, radius=DRIVER_HANDLE / 2)
+        return (Tool(name=word, word=word, parts=(shank, holder, handle)),)
     chuck = ToolPart(start=end, radius=TORQUE_CHUCK / 2)
     body = ToolPart(start=end + TORQUE_CHUCK_LENGTH, radius=TORQUE_BODY / 2)
     return (Tool(name=word, word=word, parts=(shank, chuck, body)),)

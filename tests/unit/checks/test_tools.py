@@ -38,8 +38,9 @@ def test_round_tools_are_stacks_of_cylinders():
     assert driver.arm is None
     assert [part.start for part in driver.parts] == pytest.approx([10.0, 10 - 2 + 75])
     (bit,) = tools(("bit in holder",))
-    # C 6.3: 25 long, 13 seated, so 12 stand out, 2 of them in the socket.
-    assert [part.start for part in bit.parts] == pytest.approx([10.0, 20.0])
+    # C 6.3: 25 long, 13 seated, so 12 stand out, 2 of them in the socket; a handle begins 60 farther out.
+    assert [part.start for part in bit.parts] == pytest.approx([10.0, 20.0, 80.0])
+    assert bit.parts[2].radius == driver.parts[1].radius
     assert bit.parts[0].radius == pytest.approx(6.3 / sqrt(3))
     (torque,) = tools(("torque driver",))
     assert [part.radius for part in torque.parts] == sorted(part.radius for part in torque.parts)
