@@ -74,6 +74,11 @@ def _drive(drive: DriveData, path: str) -> Iterator[Complaint]:
 
 
 def _motor(motor: MotorData, path: str) -> Iterator[Complaint]:
+    if motor.peak_torque is not None and motor.rated_torque is not None and motor.peak_torque < motor.rated_torque:
+        yield Complaint(
+            f"{path}.peak_torque",
+            f"found {motor.peak_torque:g} N*m; needed is at least the rated torque, {motor.rated_torque:g} N*m",
+        )
     teeth = motor.steps / (2.0 * motor.phases)
     if motor.holding_torque is not None and (teeth < 1.0 or abs(teeth - round(teeth)) > 1e-6):
         yield Complaint(

@@ -144,6 +144,7 @@ def test_defaults_are_printed_with_the_drive_and_only_then(build):
         ("    diameter: 12\n    length: 350\n", "", r"z.fit.yaml:\d+: .*neither the screw's inertia nor both"),
         ("stroke: 250", "stroke: 0", "found 0; needed is a distance"),
         ("maximum_torque: 10", "maximum_torque: 3", "needed is at least the nominal torque, 5"),
+        ("peak_torque: 0.9", "peak_torque: 0.9, rated_torque: 2", "needed is at least the rated torque, 2"),
         ("kept_free: [40, 120]", "kept_free: [120, 40]", "needed is the lower end first"),
         ("holding: {hinge: 13.5}", "holding: {friction: [0.2, 0.1, 0.3]}", "needed is low, nominal, high"),
         ("repeatability: 20 um", "repeatability: 20", "needed is at most 5 mm"),
