@@ -57,6 +57,30 @@ def test_material_beside_the_coupling_does_not_count(build):
     assert build.one(radial_clearance.check(floating)).value == pytest.approx(5.0 - 15.0 - 0.1, abs=1e-4)
 
 
+@pytest.mark.parametrize("shoulder", [(5.0, 14.9), (49.1, 60.0)], ids=["motor side", "actuator side"])
+def test_the_axial_float_reaches_to_either_side(build, shoulder):
+    segments = [build.line(20.0, 0.0, 60.0), build.line(5.0, *shoulder)]
+    taken = build.measurement(build.obstacles(segments))
+    for axial_float, value in ((0.05, 20.0 - 15.0 - 0.1), (0.2, 5.0 - 15.0 - 0.1)):
+        found = build.one(radial_clearance.check(build.drive(build.job(axial_float=axial_float), taken)))
+        assert found.value == pytest.approx(value, abs=1e-4)
+
+
+@pytest.mark.parametrize("rib", [(16.5, 17.0), (25.0, 25.5)], ids=["towards the motor", "towards the actuator"])
+def test_a_floating_screw_head_meets_a_rib_beside_it(build, rib):
+    # The head of an M3 (5.68 mm) at station 21 takes 18.16 to 23.84; a rib at radius 16 clears the hub by 1 - 0.1. With
+    # 2 mm of float the head comes over it: its corner lies beyond hypot(14, 9) = 16.64.
+    hub = {"screws": (build.screw(head_end=14.0),)}
+    taken = build.measurement(build.obstacles([build.line(20.0, 0.0, 60.0), build.line(16.0, *rib)]))
+    still = build.one(radial_clearance.check(build.drive(build.job(motor_hub=hub), taken)))
+    assert (still.status, still.value) == ("pass", pytest.approx(0.9, abs=1e-4))
+    floating = build.one(radial_clearance.check(build.drive(build.job(motor_hub=hub, axial_float=2.0), taken)))
+    assert floating.status == "fail"
+    assert floating.value < 16.0 - 16.64 - 0.1
+    assert rib[0] <= floating.at.station <= rib[1]
+    assert "between the motor hub screw 1's head" in floating.message
+
+
 def test_the_coupling_in_the_file_is_not_in_its_own_way(build):
     material = build.obstacles([build.line(20.0, 0.0, 60.0), build.line(15.0, 15.0, 49.0)], segment_body=[0, 1])
     taken = build.measurement(material, bodies=("adapter", "coupling"))
