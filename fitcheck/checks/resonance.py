@@ -71,7 +71,7 @@ def _free(
         return (not_checked(CHECK, "bandwidth", reason, supply, required=False),)
     found = []
     if asked.bandwidth is not None:
-        found.append(_bandwidth(working, train, lowest, words, asked.bandwidth))
+        found.append(_bandwidth(working, train, lowest, words, asked.bandwidth, two.resonance))
         found.append(_still(train, min(two.anti_resonance, anti_resonances_of(whole)[0]), asked.bandwidth))
     if asked.kept_free is not None:
         band, what = (asked.kept_free[0], asked.kept_free[1]), f"resonances of the chain of {whole.parts}"
@@ -82,19 +82,26 @@ def _free(
     return tuple(found)
 
 
-def _bandwidth(working: Working, train: Train, lowest: float, words: str, bandwidth: float) -> Finding:
+def _bandwidth(
+    working: Working, train: Train, lowest: float, words: str, bandwidth: float, two_inertias: float
+) -> Finding:
     ratio = working.data.asked.resonance_ratio
     limit = ratio * bandwidth
     rotor, driven = working.motor_inertia or 0.0, working.axis.inertia
     stiffness = (2.0 * pi * limit) ** 2 * rotor * driven / (rotor + driven)
     spare = 1.0 / stiffness - sum(1.0 / spring.stiffness.low for spring in train.stubs)
     way = f"a coupling of at least {three(1.0 / spare)} {STIFFNESS} (as two inertias), " if spare > 0.0 else ""
+    way += "shorter or thicker shaft ends"
+    if two_inertias >= limit:
+        # Coupling and shaft ends alone would do; what is soft lies behind them.
+        way = "a stiffer screw, nut and bearings" if working.data.axis_kind == "screw" else "a stiffer gear or belt"
+        way += " (the coupling is not what is soft)"
     finding = compare(
         check=CHECK, subject="bandwidth", value=lowest, limit=limit, unit=FREQUENCY, at_least=True,
         path="drive.asked.bandwidth",
         message=f"{words}; the bandwidth of {three(bandwidth)} Hz asks for {three(limit)} Hz, {three(ratio)} times "
         "as much (common practice, no source)",
-        remedy=f"{way}shorter or thicker shaft ends, or a bandwidth of at most {three(lowest / ratio)} Hz",
+        remedy=f"{way}, or a bandwidth of at most {three(lowest / ratio)} Hz",
     )  # fmt: skip
     return train.warned(finding)
 

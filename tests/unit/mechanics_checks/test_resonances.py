@@ -59,6 +59,19 @@ def test_a_bandwidth_over_the_anti_resonance_is_a_warning(build):
     assert build.work(build.job())["resonance", "anti-resonance"].status == "pass"
 
 
+def test_the_remedy_names_what_is_soft(build):
+    # A nut on rubber: 60 N/mm under 6 kg swing with 15.9 Hz, whatever coupling there is.
+    soft = ("    moving_mass: 6\n", "    moving_mass: 6\n    axial_stiffness: 60\n")
+    found = build.work(build.job(soft))["resonance", "bandwidth"]
+    assert found.status == "fail"
+    assert found.remedy.startswith(
+        "a stiffer screw, nut and bearings (the coupling is not what is soft), or a bandwidth"
+    )
+    weak = build.work(build.job(("torsional_stiffness: 400", "torsional_stiffness: 10")))["resonance", "bandwidth"]
+    assert weak.remedy.startswith("a coupling of at least ")
+    assert "not what is soft" not in weak.remedy
+
+
 def test_a_stepper_without_a_peak_torque_gives_its_holding_torque(build):
     stepper = (", peak_torque: 0.9", ", holding_torque: 1.1")
     found = build.work(build.job(stepper))
