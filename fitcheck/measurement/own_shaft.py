@@ -15,8 +15,9 @@ from fitcheck.measurement.model import End
 from fitcheck.measurement.mouths import COAXIAL
 from fitcheck.measurement.pieces import inner_shaft
 from fitcheck.measurement.roles import role_by_words
+from fitcheck.measurement.seats import SQUARE
 from fitcheck.measurement.survey import Survey
-from fitcheck.measurement.vectors import Frame
+from fitcheck.measurement.vectors import Frame, line_angle, scale
 
 MACHINES = ("motor", "actuator")
 
@@ -41,13 +42,18 @@ def with_own_shafts(
     """
     found = list(ends)
     faces: set[int] = set()
+    coaxial = [
+        bore
+        for bore in bores
+        if line_angle(bore.axis, frame.along) < SQUARE and offset_between(bore, frame.origin, frame.along) < COAXIAL
+    ]
     for side in range(min(len(found) + 1, 2)):
         inward = 1 if side == 0 else -1
         if side < len(found) and (found[side].shaft is not None or found[side].bodies):
             continue
         for body in (index for index, role in enumerate(roles) if role == "adapter"):
-            shaft = inner_shaft(bores, body, inward, frame.along)
-            if shaft is None or offset_between(shaft, frame.origin, frame.along) > COAXIAL:
+            shaft = inner_shaft(coaxial, body, scale(frame.along, inward))
+            if shaft is None:
                 continue
             end = found[side] if side < len(found) else None
             machine = measure_machine(survey, frame, bores, {body}, 0.0, inward, shaft_end=shaft)

@@ -59,43 +59,39 @@ def shafts_of(bores: Iterable[Bore], body: int) -> list[Bore]:
     ]
 
 
-def inner_shaft(bores: Iterable[Bore], body: int, sign: int, axis: Vector) -> Bore | None:
-    """A shaft that is one piece with the body that it turns in, where it ends in a chamber of that body; else None.
+def inner_shaft(bores: Iterable[Bore], body: int, towards: Vector) -> Bore | None:
+    """A shaft that is one piece with the body that it turns in and ends in a chamber of that body; else None.
 
     Args:
-        bores: all bores and bosses.
+        bores: the bores and bosses among which it is looked for.
         body: the body's index.
-        sign: +1 where the shaft's free end is to look along `axis`, -1 against it.
-        axis: the direction that the shaft has to have.
+        towards: the direction that the shaft's free end is to look in.
     """
-    mine = [bore for bore in bores if bore.body == body and line_angle(bore.axis, axis) < 0.01]
-    for boss in shafts_of(mine, body):
-        if boss.stop - boss.start < boss.radius:
-            continue
-        end = boss.stop if sign * dot(boss.axis, axis) > 0.0 else boss.start
-        tip, out = boss.point(end), math.copysign(1.0, end - 0.5 * (boss.start + boss.stop))
-        around = on = False
-        for other in mine:
-            if other is boss or offset_between(other, tip, boss.axis) > 0.5 * boss.radius:
-                continue
-            along = math.copysign(1.0, dot(other.axis, boss.axis))
-            low, high = sorted(along * (t - dot(sub(tip, other.origin), other.axis)) for t in (other.start, other.stop))
-            if other.concave:
-                around |= other.radius > boss.radius + CHAMBER and low < -CHAMBER and high > CHAMBER
-            else:
-                # A step that goes on beyond the tip; a centring stub on it is none.
-                begin, beyond = (low, high) if out > 0.0 else (-high, -low)
-                on |= begin < STEP and beyond > (0.1 if other.radius > 0.99 * boss.radius else STEP)
-        if around and not on:
-            return boss
-    return None
+    mine = [bore for bore in bores if bore.body == body and line_angle(bore.axis, towards) < 0.01]
+    return next((boss for boss in shafts_of(mine, body) if _ends_inside(boss.towards(towards), mine)), None)
 
 
-def has_inner_shaft(bores: Sequence[Bore], body: int) -> bool:
+def has_inner_shaft(bores: Iterable[Bore], body: int) -> bool:
     """Whether a shaft that is one piece with a body ends in a chamber of it."""
-    return any(
-        inner_shaft(bores, body, sign, boss.axis) is not None for boss in shafts_of(bores, body) for sign in (1, -1)
-    )
+    mine = [bore for bore in bores if bore.body == body]
+    return any(_ends_inside(shaft, mine) for boss in shafts_of(mine, body) for shaft in (boss, boss.reversed()))
+
+
+def _ends_inside(shaft: Bore, bores: Iterable[Bore]) -> bool:
+    """Whether the end that a shaft's axis points to is free, and a wider bore goes on round it."""
+    if shaft.stop - shaft.start < shaft.radius:
+        return False
+    tip, inside = shaft.point(shaft.stop), False
+    for other in bores:
+        if line_angle(other.axis, shaft.axis) > 0.01 or offset_between(other, tip, shaft.axis) > 0.5 * shaft.radius:
+            continue
+        begin, end = sorted(dot(sub(other.point(t), tip), shaft.axis) for t in (other.start, other.stop))
+        if other.concave:
+            inside |= other.radius > shaft.radius + CHAMBER and begin < -CHAMBER and end > CHAMBER
+        elif begin < STEP and end > (0.1 if other.radius > 0.99 * shaft.radius else STEP):
+            # A step of the shaft that goes on beyond; a centring stub on its end is none.
+            return False
+    return inside
 
 
 def runs_in(shaft: Bore, bores: Iterable[Bore], body: int) -> bool:
