@@ -344,4 +344,7 @@ def _key(drive: Drive, side: str, hub: Hub) -> Held | Missing:
         return key
     material = holding_of(hub).material
     torque = key_torque_limit(key.section, key.length, HUB_BEARING[material], count=key.count)
-    return Held(torque=torque, how=f"{key.how}, in a hub of {material}")
+    words = f"{key.how}, in a hub of {material}"
+    if hub.fastening == "key with set screw" and holding_of(hub).slip_torque is not None:
+        words += "; its slip_torque is not counted, as the key carries"
+    return Held(torque=torque, how=words)

@@ -101,6 +101,13 @@ def test_a_keyseat_that_nobody_gave_softens_the_shaft_and_takes_grip_of_the_clam
     assert "flat or keyseat under 100 % of the grip" in with_key["hub-grip", "motor hub"].message
 
 
+def test_a_slip_torque_of_a_keyed_hub_is_told_as_not_counted(build):
+    plain = keyed(build, "{material: steel, key: {length: 12}}")["hub-grip", "motor hub"]
+    given = keyed(build, "{material: steel, slip_torque: 90, key: {length: 12}}")["hub-grip", "motor hub"]
+    assert given.value == pytest.approx(plain.value)
+    assert "its slip_torque is not counted, as the key carries" in given.message
+
+
 def test_key_with_clamp_is_the_stronger_and_warns_of_play(build):
     # The clamp alone holds less than is needed: the key carries, and the hub is warned about.
     found = keyed(build, "{material: steel, hinge: 13.5, key: {length: 12}}", fastening="key with clamp")
