@@ -108,11 +108,13 @@ def _depth(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub) -> Finding:
     if value < 0:
         message = f"the {side} shaft ends {mm(-value)} before the hub; it may enter at most {mm(limit)} ({named})"
     remedy = _depth_remedy(drive, side, value - limit) if value > limit + _ROUNDING and not drive.trial else None
-    return compare(
+    finding = compare(
         check=CHECK, subject=f"{side} shaft depth", value=value, limit=limit, unit="mm", at_least=False,
         message=message, at=drive.at(shaft.end), remedy=remedy,
         path=f"coupling.hubs.{side}.{'bore_length' if given is None else 'insertion_limit'}",
     )  # fmt: skip
+    sizes = drive.job.tolerances
+    return finding if sizes is None else told(finding, engagement_stack(sizes, side, value), sizes, at_most=True)
 
 
 def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit: float) -> str:

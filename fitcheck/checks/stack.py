@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 
@@ -62,6 +62,12 @@ class Stack:
         """The contribution that matters most; None where none matters."""
         most = max(self.contributions, key=lambda part: part.high - part.low, default=None)
         return None if most is None or most.half <= 0.0 else most
+
+    @property
+    def turned(self) -> Stack:
+        """The same stack with all signs turned: its least is what this one comes to at most."""
+        parts = tuple(replace(part, low=-part.high, high=-part.low) for part in self.contributions)
+        return Stack(nominal=-self.nominal, contributions=parts)
 
     def tried(self, limit: float, trials: int, seed: int) -> tuple[float, float]:
         """Monte Carlo: every contribution uniform over its width, which is the flattest that keeps to it.

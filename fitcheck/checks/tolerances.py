@@ -44,7 +44,9 @@ def gap_stack(sizes: SizeTolerances, nominal: float) -> Stack:
 
 
 def engagement_stack(sizes: SizeTolerances, side: str, nominal: float) -> Stack:
-    """The engagement: the shaft against the hub's place; the actuator's hub also moves with what lies between."""
+    """The engagement, or the depth: the shaft against the hub's place; the actuator's hub also moves with what lies
+    between.
+    """
     parts = [plus_minus("the setting of the coupling", sizes.place)]
     if side == "motor":
         parts.append(plus_minus("the motor shaft's length", sizes.motor_shaft))
@@ -57,39 +59,44 @@ def engagement_stack(sizes: SizeTolerances, side: str, nominal: float) -> Stack:
     return _stack(nominal, parts)
 
 
-def told(finding: Finding, stack: Stack, sizes: SizeTolerances) -> Finding:
+def told(finding: Finding, stack: Stack, sizes: SizeTolerances, *, at_most: bool = False) -> Finding:
     """A finding with its stack told, and judged by it where the job asks so.
 
     Args:
-        finding: of a size that has to reach its limit.
+        finding: of a size that has to reach its limit, or with `at_most` to stay below it.
         stack: of the same size.
         sizes: the job's tolerances.
+        at_most: whether the limit is an upper one.
     """
-    limit = finding.limit
+    limit, sign = finding.limit, -1.0 if at_most else 1.0
     assert limit is not None
-    most = stack.largest
+    least, most = stack.turned if at_most else stack, stack.largest
+    worst, likely = sign * least.worst, sign * least.root_sum_square
     text = (
-        f"{finding.message}; as made {mm(stack.nominal)} nominal, {mm(stack.worst)} worst case, "
-        f"{mm(stack.root_sum_square)} root sum square"
+        f"{finding.message}; as made {mm(stack.nominal)} nominal, {mm(worst)} worst case, {mm(likely)} root sum square"
     )
     if most is not None:
         text += f"; {most.name} matters most ({mm(most.high - most.low)} wide)"
     if sizes.trials:
-        share, low = stack.tried(limit, sizes.trials, sizes.seed)
+        share, low = least.tried(sign * limit, sizes.trials, sizes.seed)
+        side = "above" if at_most else "below"
         text += (
-            f"; of {sizes.trials} random assemblies {100 * share:.3g} % lie below {mm(limit)}, 0.135 % below {mm(low)}"
+            f"; of {sizes.trials} random assemblies {100 * share:.3g} % lie {side} {mm(limit)}, "
+            f"0.135 % {side} {mm(sign * low)}"
         )
     finding = replace(finding, message=text)
     if sizes.judge == "as drawn":
         return finding
-    value = stack.worst if sizes.judge == "worst case" else stack.root_sum_square
-    passed = value >= limit - 1e-9
+    value = worst if sizes.judge == "worst case" else likely
+    margin = sign * (value - limit)
+    passed = margin >= -1e-9
     remedy = finding.remedy
     if not passed and remedy is None:
-        lack = rounded_up(limit - value)
-        remedy = f"{mm(lack)} more as drawn" + ("" if most is None else f", or a closer tolerance of {most.name}")
+        remedy = f"{mm(rounded_up(-margin))} {'less' if at_most else 'more'} as drawn" + (
+            "" if most is None else f", or a closer tolerance of {most.name}"
+        )
     return replace(
-        finding, status="pass" if passed else "fail", value=value, margin=value - limit,
+        finding, status="pass" if passed else "fail", value=value, margin=margin,
         remedy=None if passed else remedy,
     )  # fmt: skip
 

@@ -75,6 +75,24 @@ def test_the_job_may_judge_by_the_worst_case(build):
     assert (likely.status, likely.value) == ("pass", pytest.approx(9 - sqrt(0.8)))
 
 
+def test_the_shafts_depth_counts_at_its_deepest(build):
+    # The motor's shaft ends 9 inside a hub that takes 12; +- 2.9 and the setting of +- 0.4: 12.3 at worst, and by the
+    # root of 8.41 + 0.16 11.93.
+    sizes = {"motor_shaft": 2.9, "place": 0.4}
+    worst = build.one(
+        engagement.check(build.drive(with_sizes(build, **sizes, judge="worst case"))), "motor shaft depth"
+    )
+    assert (worst.status, worst.value, worst.margin) == ("fail", pytest.approx(12.3), pytest.approx(-0.3))
+    assert worst.remedy == "0.3 mm less as drawn, or a closer tolerance of the motor shaft's length"
+    likely = with_sizes(build, **sizes, judge="root sum square", trials=100_000)
+    found = build.one(engagement.check(build.drive(likely)), "motor shaft depth")
+    assert (found.status, found.value) == ("pass", pytest.approx(9 + sqrt(8.57)))
+    # Uniform sizes: over 12 lies where the sum passes 3, a triangle of 0.3 x 0.3 / 2 of the rectangle 5.8 x 0.8.
+    share = float(re.search(r"([\d.]+) % lie above 12 mm", found.message)[1]) / 100
+    expected = 0.5 * 0.3**2 / (5.8 * 0.8)
+    assert share == pytest.approx(expected, abs=4 * sqrt(expected / 100_000))
+
+
 def test_radial_clearance_counts_sizes_and_the_bores_play(build):
     # Chamber 20, coupling 15: 5. Diameters +- 0.1 and +- 0.2 count half: 0.05 and 0.1. Bore H7 on shaft h6 at 8 mm
     # (ISO 286-2: +0.015 and -0.009): 0.024 of play, half of it off the axis. The demo file has no pilots, so nothing
