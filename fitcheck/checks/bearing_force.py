@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import radians
 
-from fitcheck.checks.aligned import Aligned
+from fitcheck.checks.aligned import Aligned, shown
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.shaft_section import section_of
@@ -13,6 +13,7 @@ from fitcheck.checks.wording import SIDES
 from fitcheck.checks.work_units import open_question, three
 from fitcheck.checks.working import ratings_of
 from fitcheck.errors import UsageError
+from fitcheck.job.drive import DriveData
 from fitcheck.mechanics.misalignment import Offsets, Overhang, restoring, rigid_load
 
 CHECK = "misalignment"
@@ -60,7 +61,27 @@ def rigid_findings(drive: Drive, aligned: Aligned, actual: Offsets, *, required:
                 remedy=f"a flexible coupling, or shafts aligned to {three(offset)} mm without any angle",
             )
         )  # fmt: skip
-    return tuple(found)
+    return (*found, *_rigid_growth(drive, aligned))
+
+
+def _rigid_growth(drive: Drive, aligned: Aligned) -> tuple[Finding, ...]:
+    """What the shafts move along their axis, which a rigid coupling leaves to the play of their bearings."""
+    data = drive.job.drive or DriveData()
+    play = data.service.axial_play
+    moved = max(0.0, aligned.worst.axial_mm - play)  # the play is no movement of the shafts here, but room for it
+    if moved <= 0.0:
+        return ()
+    return (
+        compare(
+            check=CHECK, subject="axial", value=moved, limit=play, unit="mm", at_least=False,
+            path="drive.service.axial_play",
+            message=f"a rigid coupling does not let the shafts move along their axis: {three(moved)} mm ("
+            f"{shown(aligned.axial, 'mm')}) go into the play of their bearings, {three(play)} mm, and press on them "
+            "beyond it",
+            remedy=f"one of the shafts not held along its axis, with {three(moved)} mm of play, or a coupling that "
+            "permits axial movement",
+        ),
+    )  # fmt: skip
 
 
 def restoring_findings(drive: Drive, actual: Offsets) -> tuple[Finding, ...]:

@@ -72,6 +72,17 @@ def test_the_adapter_grows_too(build, service, growth):
     assert grown(build, service).value == pytest.approx(growth)
 
 
+def test_a_rigid_coupling_leaves_growth_to_the_bearings(build):
+    rigid = ("family: double slit", "family: rigid")
+    # 60 mm of steel, 40 K: 0.0276 mm, and no play for it.
+    tight = grown(build, "warming: 40", rigid)
+    assert (tight.status, tight.limit) == ("fail", 0)
+    assert tight.value == pytest.approx(60 * 11.5e-6 * 40)
+    loose = grown(build, "warming: 40, axial_play: 0.05", rigid)
+    assert (loose.status, loose.limit, loose.value) == ("pass", 0.05, pytest.approx(tight.value))
+    assert ("misalignment", "axial") not in build.work(build.job(rigid))
+
+
 def test_growth_beyond_the_gap_s_allowance_closes_the_gap(build):
     # Seat to seat 58 mm, shafts of 21: 16 mm between their ends. 0.2 mm are taken off by custom; a screw of 400 mm that
     # is held at its far end takes (29 + 431) x 11.5e-6 x 50, and its bearings' play.
