@@ -6,7 +6,7 @@ arm, and with the material of the opening cut out of the adapter.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import islice
@@ -24,11 +24,15 @@ from fitcheck.checks.trying import with_job
 from fitcheck.checks.window_remedies import Openings
 from fitcheck.checks.wording import mm
 from fitcheck.job.model import ACROSS, TOOLS
-from fitcheck.measurement.corridor import corridor
-from fitcheck.measurement.obstacles import triangles_between
+from fitcheck.measurement.corridor import corridor, corridors
+from fitcheck.measurement.obstacles import Obstacles, triangles_between
 
 _FARTHEST_MOVE = 15
 """mm; how far a shift of the coupling is looked for."""
+_MOVES_AT_ONCE = 10
+"""So many places are looked at together: all at once would take much memory on an adapter of thousands of faces."""
+_ROUGHLY = 0.05
+"""Degrees; how closely a first look tells the ways in."""
 _MOST_MOVES = 4
 """So many moves that free the screw are tried, in case the least of them harms something else."""
 _SHORTEST_ARM = 8.0
@@ -118,9 +122,11 @@ def _clear_moves(drive: Drive, placed: Placed, side: str, position: int) -> Iter
         return any(reach.works for reach in reaches(moved, moved.placed, side, position))
 
     before = {1: False, -1: False}
+    whole = [sense * distance for distance in range(1, _FARTHEST_MOVE + 1) for sense in (1, -1)]
+    comes_in = _ways_in(asked, about, whole)
     for distance in range(1, _FARTHEST_MOVE + 1):
         for sense in (1, -1):
-            found = reached(10 * sense * distance)
+            found = next(comes_in) and reached(10 * sense * distance)
             if found and not before[sense]:
                 low, high = 10 * (distance - 1), 10 * distance
                 while high - low > 1:
@@ -130,6 +136,22 @@ def _clear_moves(drive: Drive, placed: Placed, side: str, position: int) -> Iter
             elif found:
                 yield float(sense * distance)
             before[sense] = found
+
+
+def _ways_in(asked: Asked, about: Obstacles, moves: Sequence[int]) -> Iterator[bool]:
+    """Whether the straight part of any tool may come in after each move of the coupling, mm; many in one look."""
+    stacks = list(dict.fromkeys(tool.parts for tool in asked.tools if tool.tilt == 0.0))
+    for at in range(0, len(moves), _MOVES_AT_ONCE):
+        some = moves[at : at + _MOVES_AT_ONCE]
+        stations = [asked.station + move for move in some for _ in stacks]
+        found = iter(
+            corridors(
+                about, stations, asked.offset, stacks * len(some), leave_out=asked.skip, tolerance=_ROUGHLY
+            )
+        )  # fmt: skip
+        for _ in some:
+            widest = [way.widest for way in islice(found, len(stacks))]
+            yield any(gap is not None and gap.width >= LEAST_ANGLE - 2.0 * _ROUGHLY for gap in widest)
 
 
 def _thinner(drive: Drive, placed: Placed, side: str, position: int, tool: Tool) -> str | None:

@@ -27,7 +27,8 @@ class Missing:
 @dataclass(frozen=True, kw_only=True)
 class ShaftEnd:
     """A shaft in stations. `full_from` is nearer to its own machine than `full_to`; `flat`, `keyseat` and each of the
-    ring `grooves` are ranges."""
+    ring `grooves` are ranges.
+    """
 
     diameter: float
     tolerance: str | None

@@ -62,8 +62,9 @@ class Openings:
 
     def hole(self) -> str | None:
         """The round hole about the screw's axis that is enough; None where none was found."""
-        width = self.tool.width
-        sizes = np.arange(rounded_up(width, 1), width + _WIDEST_HOLE + _STEP, _STEP)
+        # A handle may stay outside: the thinnest part is the least that has to go in.
+        least = 2.0 * min(part.radius for part in self.tool.parts)
+        sizes = np.arange(rounded_up(least, 1), self.tool.width + _WIDEST_HOLE + _STEP, _STEP)
         widest = [self._hole(sizes[-1] / 2)]
         for theta in self._directions():
             about = self._about(widest, theta)

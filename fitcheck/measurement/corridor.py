@@ -84,7 +84,7 @@ def corridor(
 
 def corridors(
     obstacles: Obstacles,
-    station: float,
+    station: float | Sequence[float],
     offset: float | Sequence[float],
     tools: Sequence[Sequence[ToolPart]],
     *,
@@ -92,17 +92,20 @@ def corridors(
     tolerance: float = 0.01,
     within: Sequence[Gap] = (),
 ) -> tuple[Corridor, ...]:
-    """`corridor` of several tools, each with an offset of its own or all with the same.
+    """`corridor` of several tools, each with a station and an offset of its own or all with the same.
 
-    A part that several have is looked at once, and all in one go.
+    A part that several have at one place is looked at once, and all in one go.
     """
-    offsets = [offset] * len(tools) if isinstance(offset, (int, float)) else offset
-    named = [[(part, aside) for part in parts] for parts, aside in zip(tools, offsets, strict=True)]
+    stations, offsets = ([v] * len(tools) if isinstance(v, (int, float)) else v for v in (station, offset))
+    named = [
+        [(part, aside, along) for part in parts] for parts, aside, along in zip(tools, offsets, stations, strict=True)
+    ]
     every = list(dict.fromkeys(one for parts in named for one in parts))
-    low, high, owner, whose = _blocked_angles(obstacles, station, every, leave_out, tolerance, within)
+    low, high, owner, whose = _blocked_angles(obstacles, every, leave_out, tolerance, within)
+    place = {one: index for index, one in enumerate(every)}
     found: list[Corridor] = []
     for parts in named:
-        mine = np.isin(whose, [every.index(one) for one in parts])
+        mine = np.isin(whose, [place[one] for one in parts])
         found.append(_left_free(low[mine], high[mine], owner[mine]))
     return tuple(found)
 
@@ -118,41 +121,37 @@ def _left_free(low: Floats, high: Floats, owner: NDArray[np.int64]) -> Corridor:
 
 def _blocked_angles(
     obstacles: Obstacles,
-    station: float,
-    every: Sequence[tuple[ToolPart, float]],
+    every: Sequence[tuple[ToolPart, float, float]],
     leave_out: Iterable[int],
     tolerance: float,
     within: Sequence[Gap],
 ) -> tuple[Floats, Floats, NDArray[np.int64], NDArray[np.int64]]:
-    """The shaft angles that parts of tools, each with its offset, block.
+    """The shaft angles that parts of tools, each with its offset and station, block.
 
     Returns:
         Lower and upper ends (radians), and the body and the part of each.
     """
     skip = np.fromiter(leave_out, dtype=np.int64)
-    reach = max((part.radius for part, _ in every), default=0.0)
-    keep = obstacles.between(station - reach, station + reach)
-    if skip.size:
-        keep = keep[~np.isin(obstacles.triangle_body[keep], skip)]
-    triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
-    body = obstacles.triangle_body[keep].astype(np.int64)
-    low, high = (ends[keep] - station for ends in obstacles.stations)
-    away = obstacles.away[keep]
     rows: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
     numbers: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)]
-    for index, (part, offset) in enumerate(every):
-        wide = part.radius + bound
-        near = (low <= wide) & (high >= -wide) & (away >= least_radius(part.start - bound, offset, wide) - 1e-9)
-        rows.append(np.flatnonzero(near))
-        numbers.append(np.full(rows[-1].size, index, dtype=np.int64))
+    for index, (part, offset, station) in enumerate(every):
+        near = obstacles.between(station - part.radius, station + part.radius)
+        wide = part.radius + obstacles.triangle_bound[near]
+        near = near[obstacles.away[near] >= least_radius(part.start + part.radius - wide, offset, wide) - 1e-9]
+        if skip.size:
+            near = near[~np.isin(obstacles.triangle_body[near], skip)]
+        rows.append(near)
+        numbers.append(np.full(near.size, index, dtype=np.int64))
     row, number = np.concatenate(rows), np.concatenate(numbers)
     if row.size == 0:
         return np.empty(0), np.empty(0), row, number
-    radius, start, aside = np.array([(part.radius, part.start, offset) for part, offset in every]).T[:, number]
-    radius, start = radius + bound[row], np.maximum(start - bound[row], 0.0)
+    given = [(part.radius, part.start, offset, station) for part, offset, station in every]
+    radius, start, aside, along = np.array(given).T[:, number]
+    bound = obstacles.triangle_bound[row]
+    radius, start = radius + bound, np.maximum(start - bound, 0.0)
     tol, asked = np.radians(tolerance), _asked(within)
-    first, last, which = _blocked(triangles[row], radius, start, number, station, aside, tol, asked)
-    return first, last, body[row[which]], number[which]
+    first, last, which = _blocked(obstacles.triangles[row], radius, start, number, along, aside, tol, asked)
+    return first, last, obstacles.triangle_body[row[which]].astype(np.int64), number[which]
 
 
 def _largest(triangles: Floats, number: NDArray[np.int64], among: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -167,14 +166,15 @@ def _largest(triangles: Floats, number: NDArray[np.int64], among: NDArray[np.boo
 
 
 def _blocked(
-    triangles: Floats, radius: Floats, start: Floats, number: NDArray[np.int64], station: float, offset: Floats,
+    triangles: Floats, radius: Floats, start: Floats, number: NDArray[np.int64], station: Floats, offset: Floats,
     tol: float, asked: tuple[Floats, Floats],
 ) -> tuple[Floats, Floats, NDArray[np.int64]]:  # fmt: skip
     """Outer blocked intervals in radians and their triangles, within `tol` of the true union where it is asked for.
 
-    Each triangle is met by a cylinder of its own `radius` and `start`; `number` tells which belong together. Most
-    triangles are small, or strips, and lie beside large ones that block more. So the largest are looked at first; of
-    the others, those that block only what is surely blocked stand in the answer with the angles that hold it all.
+    Each triangle is met by a cylinder of its own `radius`, `start`, `station` and `offset`; `number` tells which belong
+    together. Most triangles are small, or strips, and lie beside large ones that block more. So the largest are looked
+    at first; of the others, those that block only what is surely blocked stand in the answer with the angles that hold
+    it all.
     """
     from_angle, to_angle = holding_angles(triangles, radius, start, offset)
     needed = _touching(from_angle, to_angle, asked)
@@ -182,14 +182,15 @@ def _blocked(
     first_ones = _largest(triangles, number, needed)
     index, waiting = np.flatnonzero(first_ones), np.flatnonzero(needed & ~first_ones)
     # Within the tool, triangles are cut no farther than they reach: what lies square to the axis is exact at once.
-    along = triangles[:, :, 0] - station
+    along = triangles[:, :, 0] - station[:, None]
     from_phi = np.arcsin(np.clip(least(along) / radius, -1.0, 1.0)) - TURN_OFF
     to_phi = np.arcsin(np.clip(most(along) / radius, -1.0, 1.0)) + TURN_OFF
     low_phi, high_phi = from_phi[index], to_phi[index]
     sure_low, sure_high = np.empty(0), np.empty(0)
     for turn in range(_MOST_ROUNDS):
         r = radius[index]
-        first, second, owner = outlines(triangles[index], station + r * np.sin(low_phi), station + r * np.sin(high_phi))
+        slab = station[index] + r * np.sin(low_phi), station[index] + r * np.sin(high_phi)
+        first, second, owner = outlines(triangles[index], *slab)
         cosines = np.maximum(np.cos(low_phi), 0.0), np.maximum(np.cos(high_phi), 0.0)
         widest = r * np.where(low_phi * high_phi <= 0.0, 1.0, np.maximum(*cosines))
         narrowest = r * np.minimum(*cosines)
