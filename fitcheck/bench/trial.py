@@ -119,6 +119,8 @@ def load_readings(path: str) -> Readings:
             data = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise JobError("there is no such file; needed is a CSV file of torque and twist", path) from None
+    except IsADirectoryError:
+        raise JobError("this is a folder; needed is a CSV file of torque and twist", path) from None
     except OSError as error:
         raise JobError(f"the readings cannot be read: {error.strerror or error}", path) from None
     if len(data) > MOST_BYTES:

@@ -9,6 +9,7 @@ build.assembly(coupling).export("coupling.step")
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -63,7 +64,9 @@ def coupling(family: str, *, outside_diameter: float, bores: tuple[float, float]
             dimension at fault and the range that works.
     """
     if family not in _DEFAULTS:
-        raise UsageError(f"coupling family {family!r} is unknown; there are: {', '.join(FAMILIES)}")
+        near = difflib.get_close_matches(str(family), FAMILIES, n=1)
+        advice = f"; did you mean {near[0]!r}?" if near else ""
+        raise UsageError(f"coupling family {family!r} is unknown; there are: {', '.join(FAMILIES)}{advice}")
     subject = family if family.endswith("joint") else f"{family} coupling"
     above_zero(subject, "outside_diameter", outside_diameter)
     if len(bores) != 2:

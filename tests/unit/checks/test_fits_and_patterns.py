@@ -153,6 +153,14 @@ def test_a_turned_square_fits(build):
     assert (actuator.status, actuator.required) == ("not-checked", False)
 
 
+def test_a_turned_rectangle_fits_though_no_hole_lies_at_angle_0():
+    # Its corners lie at 21.8 degrees to either side of the axes, so turning by the double of that is another rectangle.
+    wanted = ((25.0, 10.0), (-25.0, 10.0), (-25.0, -10.0), (25.0, -10.0))
+    c, s = cos(radians(17.0)), sin(radians(17.0))
+    fit = best_fit([(c * x - s * y, s * x + c * y) for x, y in wanted], wanted)
+    assert fit.deviation == pytest.approx(0.0, abs=1e-9)
+
+
 def test_a_shifted_square_is_off_by_its_shift(build):
     # All four holes shifted alike: turning helps none of them all, so the best that is left is the shift itself.
     loaded = build.job(motor={"bolts": build.jobs.Bolts(**BOLTS)})

@@ -76,6 +76,9 @@ def test_the_drawing_and_the_result_need_two_files(sources, tmp_path, capsys):
         (["measure", "x", "--axis-near", "0", "0", "up"], "up is no coordinate; give a number of mm"),
         (["envelope", "--family", "disc", "--outside-diameter", "34", "--bores", "8", "wide", "-o", "x.step"],
          "--bores: found 'wide'"),
+        (["envelope", "--family", "disk", "--outside-diameter", "34", "--bores", "8", "12", "-o", "never.dxf"],
+         "; did you mean 'disc'?"),
+        (["bench", "."], ".: this is a folder; needed is a CSV file of torque and twist"),
     ],
 )  # fmt: skip
 def test_a_misspelt_option_or_value_is_told_with_what_is_needed(capsys, argv, said):
