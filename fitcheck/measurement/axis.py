@@ -51,7 +51,8 @@ class Candidate:
     def describe(self) -> str:
         """One line for a list of candidates: a point on it, its direction, and what was found there."""
         middle = self.frame.at(0.5 * sum(seat.station for seat in self.seats) / max(len(self.seats), 1))
-        along = self.frame.along
+        # A zero without a sign, for the reader.
+        along = tuple(round(value, 4) + 0.0 for value in self.frame.along)
         widest = max((2.0 * bore.radius for bore in self.coaxial if bore.concave), default=0.0)
         holes = sum(pattern.count for seat in self.seats for pattern, _ in seat.patterns[:1])
         return (

@@ -197,7 +197,10 @@ def _looking(
         seat.touched_by = frozenset(
             face.body
             for place, face in theirs
-            if abs(place - station) < SAME_STATION and dot(face.outward, frame.along) * sign < 0.0
+            if abs(place - station) < SAME_STATION
+            and dot(face.outward, frame.along) * sign < 0.0
+            # What ends within the bore that opens there (a collar on a bearing's ring) lies on no seat.
+            and (seat.mouth is None or radial_extent(survey, face, frame)[1] > seat.mouth.radius)
         )
         seat.bodies = frozenset(
             face.body

@@ -118,3 +118,31 @@ def test_the_far_face_of_a_tube_on_tie_rods_is_an_end_and_a_flange_s_back_is_non
     if ends == 2:
         assert found.ends[1].seat == pytest.approx(length, abs=1e-6)
         assert found.ends[1].opening.diameter == pytest.approx(30.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "names", [("adapter", "ball bearing", "screw spindle", "motor"), ("A", "B", "C", "D")], ids=" ".join
+)
+def test_a_collar_on_the_ring_of_a_bearing_is_no_machine_on_a_seat(measured, bench, names):
+    # The bearing of 30 x 10 sits in the adapter, level with the pilot's floor, on which the spindle's collar lies too.
+    part = bench.without(cylinder(30.0, 46.5, 57.0))
+    (bearing,) = cylinder(30.0, 46.5, 56.5).cut(cylinder(15.0, 40.0, 60.0)).Solids()
+    spindle = cylinder(10.0, 36.0, 46.0).fuse(cylinder(15.0, 45.0, 110.0), cylinder(22.0, 56.5, 62.0)).clean()
+    found = measured(bench.assembly(dict(zip(names, [part, bearing, spindle, motor(MOTOR)], strict=True))))
+    first, second = found.ends
+    assert (second.seat, second.pilot.diameter, second.pilot.depth) == pytest.approx((60.0, 34.0, 3.5), abs=1e-6)
+    assert second.bolts[0].count == 6
+    assert (first.shaft.diameter, second.shaft.diameter, second.shaft.end) == pytest.approx((8.0, 10.0, 36.0), abs=1e-6)
+
+
+def test_candidates_are_listed_without_negative_zeros(measured, bench):
+    plate = cq.Workplane().box(240.0, 80.0, 12.0, centered=(True, True, False)).val()
+    cuts = []
+    for middle in (-60.0, 60.0):
+        cuts += [cylinder(38.1, -1.0, 2.0, middle), cylinder(30.0, -1.0, 13.0, middle)]
+        cuts += [cylinder(4.5, -1.0, 13.0, middle + x, y) for x, y in SQUARE.centres()]
+    (made,) = plate.cut(*cuts).Solids()
+    found = measured(moved(made, (0.0, 0.0, 0.0), (0.0, 1.0, 0.0), -90.0))
+    assert len(found.candidates) == 2
+    (words,) = found.warnings
+    assert "along [1.0000, 0.0000, 0.0000]" in words
