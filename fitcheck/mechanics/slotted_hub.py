@@ -3,7 +3,7 @@
 A hub that is slotted but not freed from its body by a cut across hardly closes at all: how far it is freed decides more
 than the screw. The rules here are simple forms that lie under the elastic solution of such hubs (solid body, rigid
 shaft, contact without friction; three-dimensional elements; a finer mesh holds more): outside diameters from 16 to 56
-mm, plays from 0 to 0.035 mm. For a whole cut: 56 hubs, outside diameter over bore from 1.35 to 6, 0.25 to 0.7 times as
+mm, plays from 0 to 0.035 mm. For a whole cut: 56 hubs, outside diameter over bore from 1.45 to 5.8, 0.3 to 0.7 times as
 long as wide. For a half cut: 90 hubs, 1.3 to 6.5, 0.3 to 0.8. For no cut: 16 hubs, 1.6 to 5.3, 0.3 to 0.6.
 """
 
