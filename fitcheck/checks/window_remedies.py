@@ -183,4 +183,6 @@ def _edges_text(widening: Widening, low: float, high: float) -> str:
     if widening.along:
         return text
     hand = ["left" if name.startswith("lower") else "right" for a, name in zip((low, high), names, strict=True) if a]
-    return f"{text} ({' and '.join(hand)} as seen from outside, the actuator above)"
+    # The edges are moved square to the tool, which is less than along a wall that it passes aslant.
+    where = f"in line with the tool, direction {degrees(np.degrees(widening.theta) % 360.0)}"
+    return f"{text} ({' and '.join(hand)} as seen from outside, the actuator above, {where})"

@@ -52,10 +52,13 @@ def test_an_opening_that_is_too_narrow_is_widened_to_one_side_or_both(build, hal
     width = np.degrees(half / 20.0)
     loaded = job(build, offset=offset, head_end=None)
 
-    def slot(lower=0.0, greater=0.0):
-        # An edge moved square to the tool by d turns about the drive axis by at least d / 20, exactly so at the middle.
-        first, last = 60.0 - width - np.degrees(lower / 20.0) * 1.2, 60.0 + width + np.degrees(greater / 20.0) * 1.2
-        return build.wall(20.0, 0.0, 60.0, 360, window=(first, last, 0.0, 60.0))
+    def slot(direction=60.0, lower=0.0, greater=0.0):
+        # Seen along the tool an edge at the angle phi lies 20 sin(phi - direction) to the left, where it is moved.
+        def moved(edge, by):
+            return direction + np.degrees(np.arcsin(np.sin(np.radians(edge - direction)) + by / 20.0))
+
+        window = (moved(60.0 - width, -lower), moved(60.0 + width, greater), 0.0, 60.0)
+        return build.wall(20.0, 0.0, 60.0, 360, window=window)
 
     found = judged(build, loaded, slot())
     assert found.status == "fail"
@@ -63,8 +66,10 @@ def test_an_opening_that_is_too_narrow_is_widened_to_one_side_or_both(build, hal
     told = {name: float(amount) for amount, name in re.findall(r"by ([\d.]+) mm towards (lower|greater)", text)}
     assert told
     assert "as seen from outside, the actuator above" in text
-    assert judged(build, loaded, slot(**told)).status == "pass"
-    assert judged(build, loaded, slot(**{k: 0.5 * v for k, v in told.items()})).status == "fail"
+    direction = float(re.search(r"in line with the tool, direction ([\d.]+)°", text)[1])
+    assert judged(build, loaded, slot(direction, **told)).status == "pass"
+    less = {k: max(v - 0.2, 0.0) for k, v in told.items()}
+    assert judged(build, loaded, slot(direction, **less)).status == "fail"
 
 
 def drilled(triangles, diameter, station, offset, direction):
