@@ -76,7 +76,8 @@ class Openings:
 
             for diameter in sizes[_first(enough, sizes.size - 1) :]:
                 if self._confirmed([self._hole(diameter / 2)], theta):
-                    where = f"station {mm(self.station)}, {mm(abs(self.offset))} beside the drive axis"
+                    hand = f" towards {'greater' if self.offset > 0.0 else 'lower'} shaft angles" if self.offset else ""
+                    where = f"station {mm(self.station)}, {mm(abs(self.offset))} beside the drive axis{hand}"
                     towards = f"in the direction {degrees(np.degrees(theta) % 360.0)}"
                     return f"a round hole of {mm(diameter)} in line with the screw ({where}, {towards})"
         return None

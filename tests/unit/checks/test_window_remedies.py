@@ -10,7 +10,7 @@ from fitcheck.measurement.cutting import cut, from_tool, notch, round_hole, to_t
 
 EDGE = re.compile(r"widen the opening by ([\d.]+) mm towards (the motor|the actuator|lower shaft|greater shaft)")
 HOLE = re.compile(r"a round hole of ([\d.]+) mm in line with the screw \(station ([\d.]+) mm, ([\d.]+) mm beside the "
-                  r"drive axis, in the direction ([\d.]+)°\)")  # fmt: skip
+                  r"drive axis(?: towards (greater|lower) shaft angles)?, in the direction ([\d.]+)°\)")  # fmt: skip
 KEY = 2.5 / np.cos(np.pi / 6)
 """Width over the corners of a 2.5 mm hexagon, of an M3 cap screw (ISO 4762)."""
 
@@ -92,13 +92,16 @@ def drilled(triangles, diameter, station, offset, direction):
     return np.concatenate(kept)
 
 
-@pytest.mark.parametrize("offset", [0.0, 9.0])
-def test_a_round_hole_is_enough_where_it_is_told_and_a_narrower_one_is_not(build, offset):
+@pytest.mark.parametrize(("offset", "hand"), [(0.0, None), (9.0, "greater"), (-9.0, "lower")])
+def test_a_round_hole_is_enough_where_it_is_told_and_a_narrower_one_is_not(build, offset, hand):
     loaded = job(build, offset=offset, head_end=None)
     wall = build.wall(20.0, 0.0, 60.0)
     found = judged(build, loaded, wall)
-    diameter, station, beside, direction = map(float, HOLE.search(found.remedy).groups())
-    assert (station, beside) == (21.0, offset)
+    *sizes, told, turn = HOLE.search(found.remedy).groups()
+    diameter, station, beside, direction = map(float, (*sizes, turn))
+    # Seen outwards along the tool, greater shaft angles lie to the left, where a positive offset is.
+    assert (station, beside, told) == (21.0, abs(offset), hand)
+    beside = -beside if told == "lower" else beside
     # It has to leave 0.2 degrees: at 20 mm 0.07 mm.
     assert KEY < diameter <= KEY + 0.4
     open_wall = drilled(wall, diameter, station, beside, direction)

@@ -22,8 +22,8 @@ ROOT = Path(__file__).parents[3]
 FAILING = ROOT / "sample_assemblies" / "failing"
 EDGE = re.compile(r"widen the opening by ([\d.]+) mm towards the (motor|actuator)")
 HOLE = re.compile(
-    r"a round hole of ([\d.]+) mm in line with the screw \(station ([\d.]+) mm, ([\d.]+) mm beside the drive axis, in "
-    r"the direction ([\d.]+)°\)"
+    r"a round hole of ([\d.]+) mm in line with the screw \(station ([\d.]+) mm, ([\d.]+) mm beside the drive axis "
+    r"towards greater shaft angles, in the direction ([\d.]+)°\)"
 )
 SWEPT = re.compile(r"largest swept diameter that fits and goes in: ([\d.]+) mm")
 SAMPLES = sorted(path.name.removesuffix(".fit.yaml") for path in FAILING.glob("*.fit.yaml"))
