@@ -71,6 +71,7 @@ def _job(job: JobResult, paint: Paint) -> list[str]:
     lines += _section("Warnings", job.findings, "warn", paint)
     lines += _section("Not checked", job.findings, "not-checked", paint)
     lines += _passes([f for f in job.findings if f.status == "pass"])
+    lines += _reached([f for f in job.findings if f.status == "pass" and f.check == "wrench-access"])
     lines += _steps([f for f in job.findings if f.status == "pass" and f.steps])
     if job.loaded is not None and job.loaded.defaults:
         lines += ["", "  Assumed, because the job does not say otherwise"]
@@ -136,6 +137,16 @@ def _passes(findings: Sequence[Finding]) -> list[str]:
             )
         )
     return ["", "  Passes", *table(head, rows, right=(2, 3, 4, 6), indent=4)]
+
+
+def _reached(findings: Sequence[Finding]) -> list[str]:
+    """What tools do at the screws that pass: their shaft angles, the best one, and what is in the way of the others."""
+    if not findings:
+        return []
+    lines = ["", "  wrench-access: which tool at which shaft angles"]
+    for finding in findings:
+        lines += wrapped(clean(f"{finding.subject}: {finding.message}"), 4, "- ")
+    return lines
 
 
 def _steps(findings: Sequence[Finding]) -> list[str]:

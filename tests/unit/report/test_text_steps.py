@@ -1,5 +1,6 @@
 """A finding that answers with a way of doing it: its steps stand numbered in the report."""
 
+from dataclasses import replace
 from html import escape
 
 from fitcheck.checks.finding import Finding
@@ -35,3 +36,16 @@ def test_the_page_for_a_browser_numbers_them_too_and_only_those_of_a_pass():
     page = check_html(order("pass"))
     assert "<ol>" + "".join(f"<li>{escape(step)}</li>" for step in STEPS) + "</ol>" in page
     assert "<ol>" not in check_html(order("fail"))
+
+
+def test_what_tools_do_at_a_screw_that_passes_is_told_too():
+    message = "a hex key, long arm in reaches the M4 screw at shaft angles 10.0° to 20.0°; best 15.0°"
+    finding = Finding(check="wrench-access", subject="motor hub screw 1", status="pass", message=message)
+    text = check_text(Result(jobs=(JobResult(name="a.fit.yaml", findings=(finding,)),)))
+    assert "wrench-access: which tool at which shaft angles" in text
+    told = " ".join(text.split())
+    assert f"- motor hub screw 1: {message}" in told
+    # Of one that fails it stands with the fail, once.
+    failed = check_text(Result(jobs=(JobResult(name="a.fit.yaml", findings=(replace(finding, status="fail"),)),)))
+    assert " ".join(failed.split()).count(message) == 1
+    assert "which tool at which shaft angles" not in failed
