@@ -73,9 +73,8 @@ def with_own_shafts(
             found[side] = replace(end, role=role, shaft=machine.shaft, face=machine.front)
             faces |= machine.shaft_faces
             warnings.append(
-                f"the shaft of {machine.shaft.diameter:.3f} mm in the chamber of '{name}', ending at station "
-                f"{machine.shaft.end:.3f}, is one piece with it: it was taken for the machine's that '{name}' is part "
-                "of, and is no obstacle"
+                f"the shaft of {machine.shaft.diameter:.3f} mm in the chamber of '{name}' is one piece with it: it was "
+                f"taken for the machine's that '{name}' is part of, and is no obstacle"
             )
             break
     return found, frozenset(faces)

@@ -81,17 +81,19 @@ def _ends_inside(shaft: Bore, bores: Iterable[Bore]) -> bool:
     """Whether the end that a shaft's axis points to is free, and a wider bore goes on round it."""
     if shaft.stop - shaft.start < shaft.radius:
         return False
-    tip, inside = shaft.point(shaft.stop), False
+    tip, chamber, steps = shaft.point(shaft.stop), math.inf, []
     for other in bores:
         if line_angle(other.axis, shaft.axis) > 0.01 or offset_between(other, tip, shaft.axis) > 0.5 * shaft.radius:
             continue
         begin, end = sorted(dot(sub(other.point(t), tip), shaft.axis) for t in (other.start, other.stop))
-        if other.concave:
-            inside |= other.radius > shaft.radius + CHAMBER and begin < -CHAMBER and end > CHAMBER
-        elif begin < STEP and end > (0.1 if other.radius > 0.99 * shaft.radius else STEP):
+        if not other.concave:
             # A step of the shaft that goes on beyond; a centring stub on its end is none.
-            return False
-    return inside
+            if begin < STEP and end > (0.1 if other.radius > 0.99 * shaft.radius else STEP):
+                steps.append(other.radius)
+        elif other.radius > shaft.radius + CHAMBER and begin < -CHAMBER and end > CHAMBER:
+            chamber = min(chamber, other.radius)
+    # What is wider than the chamber is the body's outside.
+    return chamber < math.inf and not any(radius < chamber for radius in steps)
 
 
 def runs_in(shaft: Bore, bores: Iterable[Bore], body: int) -> bool:

@@ -11,6 +11,7 @@ from parametric_models.faces import as_bsplines, moved, split_cylinders
 from parametric_models.machines import MachineBody, ShaftEnd, motor
 
 SQUARE = Holes(layout="square", size=(47.14,), diameter=4.2)
+CIRCLE = Holes(layout="circle", size=(69.0,), diameter=4.5, count=6)
 RELIEF = cylinder(22.0, 0.4, 5.0).cut(cylinder(8.0, 0.0, 6.0))
 MOTOR = MachineBody(
     flange_size=(56.4, 56.4), flange_thickness=5.0, body_size=(54.0, 54.0), body_length=70.0, register_diameter=38.1,
@@ -59,7 +60,7 @@ def test_a_shaft_in_its_own_chamber(measured, bench, actuator, names, dress, pla
     shaft = second.shaft
     assert (shaft.diameter, shaft.end, shaft.full_to) == pytest.approx((10.0, 27.0, 27.0), abs=5e-6)
     assert (shaft.full_from, shaft.length) == pytest.approx((45.0, 43.0), abs=5e-6)
-    assert any(f"in the chamber of '{found.bodies[0].name}', ending at station 27.000" in w for w in found.warnings)
+    assert any(f"10.000 mm in the chamber of '{found.bodies[0].name}' is one piece" in w for w in found.warnings)
     if names[1] is not None:
         assert (first.shaft.diameter, first.shaft.end) == pytest.approx((8.0, 22.0), abs=5e-6)
     if names[0] != "K1":
@@ -98,3 +99,22 @@ def test_the_end_across_from_a_known_one_is_told(measured, bench):
     )
     assert sorted(end.role for end in found.ends) == ["actuator", "motor"]
     assert next(end for end in found.ends if end.role == "actuator").shaft.diameter == pytest.approx(8.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("names", [("Motor with bell housing", "Linear actuator"), ("V1", "V2")], ids=" ".join)
+def test_a_motor_in_a_round_bell_of_its_own(measured, bench, names):
+    # A bell of 78 round a chamber of 50, on a square foot; the actuator sits on its rim at 60, the shaft is 28 long.
+    bell = cq.Workplane().box(80.0, 80.0, 90.0).translate((0.0, 0.0, -45.0)).val()
+    bell = bell.fuse(cylinder(78.0, 0.0, 60.0).cut(cylinder(50.0, 0.0, 61.0)), cylinder(12.0, -5.0, 28.0))
+    bell = bell.cut(cylinder(60.03, 57.0, 61.0))
+    (bell,) = bell.cut(*[cylinder(3.3, 48.0, 61.0, x, y) for x, y in CIRCLE.centres()]).clean().Solids()
+    other = cylinder(78.0, -10.0, 0.0).fuse(cylinder(60.0, -1.0, 2.5), cylinder(10.0, -3.0, 25.0))
+    (other,) = other.cut(*[cylinder(4.5, -11.0, 1.0, x, y) for x, y in CIRCLE.centres()]).clean().Solids()
+    other = moved(other, (0.0, 0.0, 60.0), (1.0, 0.0, 0.0), 180.0)
+    found = measured(bench.assembly({names[0]: bell, names[1]: other}))
+    first, second = found.ends
+    assert (first.pilot.diameter, first.bolts[0].size[0]) == pytest.approx((60.03, 69.0), abs=1e-6)
+    assert (first.shaft.diameter, first.shaft.end) == pytest.approx((10.0, 25.0), abs=1e-6)
+    assert (second.seat, second.shaft.diameter, second.shaft.end) == pytest.approx((60.0, 12.0, 32.0), abs=1e-6)
+    if names[0] != "V1":
+        assert (first.role, second.role) == ("actuator", "motor")
