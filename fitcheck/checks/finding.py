@@ -27,8 +27,8 @@ class Finding:
 
     `margin` is how far `value` lies on the good side of `limit`; negative for a fail. `required` is False for a check
     that may stay not-checked without leaving the job incomplete. `path` is the job field that set the limit.
-    `steps` say what to do, in order, where the answer is a way of doing it; `orders` are all ways that were tried, each
-    as plain data.
+    `steps` say what to do, in order, where the answer is a way of doing it; `orders` are all ways that were tried, and
+    `tools` what each tool does at a screw, each as plain data.
     """
 
     check: str
@@ -45,6 +45,7 @@ class Finding:
     path: str | None = None
     steps: tuple[str, ...] = ()
     orders: tuple[dict[str, Any], ...] = ()
+    tools: tuple[dict[str, Any], ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The finding by the contract's names; numbers rounded to 1e-6."""
@@ -69,6 +70,7 @@ class Finding:
             "remedy": self.remedy,
             **({"steps": list(self.steps)} if self.steps else {}),
             **({"orders": list(self.orders)} if self.orders else {}),
+            **({"tools": list(self.tools)} if self.tools else {}),
         }
 
 

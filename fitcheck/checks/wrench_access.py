@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import reduce
+from typing import Any
 
 from fitcheck.checks.access import LEAST_ANGLE, Reach, best_of, reaches, screws_of
 from fitcheck.checks.drive import Drive, Placed
@@ -104,7 +105,22 @@ def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
         check=CHECK, subject=subject, value=best.widest if best.works else 0.0, limit=LEAST_ANGLE, unit="deg",
         at_least=True, message=message, remedy=remedy, at=at, path=path,
     )  # fmt: skip
+    finding = replace(finding, tools=tuple(_data(drive, reach) for reach in every))
     return finding if best.works else _in_order(drive, side, position, finding)
+
+
+def _data(drive: Drive, reach: Reach) -> dict[str, Any]:
+    """What a tool does, as plain data: degrees of shaft angle and mm; the best angle of the widest tools alone."""
+    best = None if reach.best is None else round(reach.best, 3) % 360.0
+    return {
+        "tool": reach.tool.name,
+        "tightens": reach.tool.tilt == 0.0,
+        "free": [[round(gap.start, 3), round(gap.stop, 3)] for gap in reach.free],
+        "best": best,
+        "margin": None if best is None else round(reach.margin, 3),
+        "swing": None if best is None else round(reach.swing, 1),
+        "blocked_by": None if reach.free else reach.hindered_by or drive.body_name(reach.blocker),
+    }
 
 
 def _in_order(drive: Drive, side: str, position: int, finding: Finding) -> Finding:

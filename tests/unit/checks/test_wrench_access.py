@@ -260,3 +260,28 @@ def test_a_move_that_lets_the_arm_swing_is_found_beyond_the_first_millimetres(bu
     found = build.one(wrench_access.check(build.drive(build.job(**given), taken)))
     assert "the arm of a bent rod" in found.message
     assert moved_to(build, given, taken, found.remedy) == (5.4, ["pass", "fail"])
+
+
+def test_the_data_hold_each_tools_ranges_and_what_blocks_it(build):
+    # Wall of radius 20 with a window from 30 to 90 degrees: a screw 9 beside the axis sees an edge at phi where
+    # 20 sin(phi - theta) = 9 +- r, r being half of 2.5 mm over corners. It is 6 high, less than a bit's 7.3.
+    radius = 2.5 / sqrt(3.0)
+    start = 30.0 - degrees(asin((9.0 - radius) / 20.0))
+    stop = 90.0 - degrees(asin((9.0 + radius) / 20.0))
+    motor = {"shaft": build.jobs.Shaft(diameter=8.0, length=24.0), "flange": build.jobs.Flange(size=40.0)}
+    given = {
+        "motor_hub": {"screws": (build.screw(),)}, "motor": motor,
+        "require": {"tools": ("hex driver", "torque driver", "ball-end hex key")},
+    }  # fmt: skip
+    drive = build.drive(build.job(**given), windowed(build, start=18.0, stop=24.0))
+    tools = {tool["tool"]: tool for tool in build.one(wrench_access.check(drive)).to_dict()["tools"]}
+    assert list(tools) == ["hex driver", "torque driver", "ball-end hex key, short arm in", "ball end"]
+    driver = tools["hex driver"]
+    assert driver["free"] == [[pytest.approx(start, abs=1e-3), pytest.approx(stop, abs=1e-3)]]
+    assert start < driver["best"] < stop
+    assert (driver["tightens"], driver["blocked_by"], driver["swing"]) == (True, None, 360.0)
+    assert driver["margin"] > 0.0
+    assert (tools["torque driver"]["free"], tools["torque driver"]["blocked_by"]) == ([], "adapter")
+    assert tools["torque driver"]["best"] is None
+    assert not tools["ball end"]["tightens"]
+    assert max(stop - start for start, stop in tools["ball end"]["free"]) > stop - start
