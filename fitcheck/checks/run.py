@@ -21,7 +21,7 @@ from fitcheck.checks import (
 )
 from fitcheck.checks.drive import Drive, drive_of
 from fitcheck.checks.finding import Finding, not_checked
-from fitcheck.job.model import Job, LoadedJob
+from fitcheck.job.model import MARK, Job, LoadedJob
 from fitcheck.measurement.model import Measurement
 
 Check = Callable[[Drive], tuple[Finding, ...]]
@@ -81,7 +81,20 @@ def run_checks(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = 
         for name, finding in work_findings(drive, listed):
             found.append(replace(finding, required=name in listed) if listed else finding)
     found += [_unavailable(name) for name in asked if name not in WORK]
+    if loaded.unfilled:
+        found.append(_examples(loaded.unfilled))
     return tuple(found)
+
+
+def _examples(lines: tuple[int, ...]) -> Finding:
+    """A job that still holds numbers of the starting file says nothing about the user's coupling."""
+    where = f"lines {', '.join(map(str, lines))}" if len(lines) > 1 else f"line {lines[0]}"
+    return not_checked(
+        "insertion",
+        "the coupling's numbers",
+        f"examples still stand in {where} of the job, marked {MARK}: whether your coupling fits is not known",
+        "put the numbers of your coupling there, and take the marks away",
+    )
 
 
 def _asks_for_work(job: Job) -> bool:

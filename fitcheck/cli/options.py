@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import difflib
 import math
 from collections.abc import Sequence
 from typing import Any, NoReturn
@@ -26,6 +25,8 @@ class CommandParser(argparse.ArgumentParser):
         return found, unknown
 
     def _refuse(self, unknown: list[str]) -> NoReturn:
+        import difflib
+
         option = unknown[0].partition("=")[0]
         known = [name for action in self._actions for name in action.option_strings if name.startswith("--")]
         near = difflib.get_close_matches(option, known, n=1) if option.startswith("-") else []

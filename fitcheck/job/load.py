@@ -14,7 +14,7 @@ from numbers import Real
 from typing import Any
 
 from fitcheck.errors import JobError
-from fitcheck.job.model import NUMBERS_FROM, Coupling, Job, LoadedJob
+from fitcheck.job.model import MARK, NUMBERS_FROM, Coupling, Job, LoadedJob
 from fitcheck.job.problems import Problem, Problems
 from fitcheck.job.shape import Shape, shapes, walk
 from fitcheck.job.units import needed, parse_quantity, shorten
@@ -80,8 +80,16 @@ def parse_job(text: str, file: str | None, folder: str | os.PathLike[str]) -> Lo
     job = reader.job(document.value)
     return LoadedJob(
         job=job, file=file, step_path=os.path.join(os.fspath(folder), job.step), lines=document.lines,
-        defaults=tuple(reader.defaults), to_measure=tuple(reader.to_measure),
+        defaults=tuple(reader.defaults), to_measure=tuple(reader.to_measure), unfilled=_unfilled(text),
     )  # fmt: skip
+
+
+def _unfilled(text: str) -> tuple[int, ...]:
+    """Lines whose value still carries the mark of the starting file; keys that are switched off do not count."""
+    lines = enumerate(text.splitlines(), start=1) if MARK in text else ()
+    return tuple(
+        number for number, line in lines if line.rstrip().endswith(f"# {MARK}") and not line.lstrip().startswith("#")
+    )
 
 
 def loaded(job: Job, step_path: str | os.PathLike[str], file: str | None = None) -> LoadedJob:

@@ -300,6 +300,10 @@ class Job:
     require: Require = described("What is required.", default=Require())
 
 
+MARK = "TO BE FILLED IN"
+"""What the starting file writes behind its examples."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class LoadedJob:
     """A job with where it came from.
@@ -313,6 +317,7 @@ class LoadedJob:
         defaults: "path = value unit" of every default with `report_default` that the job left to fitcheck.
         to_measure: dotted paths of the coupling's numbers that the job leaves to the STEP file; 0 until they are
             measured (`fitcheck.checks.from_file`).
+        unfilled: lines that still hold a number of the starting file, which knows nothing of the coupling.
     """
 
     job: Job
@@ -321,3 +326,4 @@ class LoadedJob:
     lines: dict[str, int]
     defaults: tuple[str, ...]
     to_measure: tuple[str, ...] = ()
+    unfilled: tuple[int, ...] = ()

@@ -14,11 +14,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fitcheck.job.load import shown
-from fitcheck.job.model import Job
+from fitcheck.job.model import MARK, Job
 from fitcheck.job.shape import Shape, shapes
 
 WIDTH = 100
-MARK = "TO BE FILLED IN"
 FRAME_WITHIN = 0.5
 """A standard frame is named where pilot and bolts lie within this of its table, mm."""
 
@@ -28,7 +27,8 @@ _HEAD = (
     "'#' and those of the groups around it. Keys marked 'needed' must be given where their group is. What a key means "
     "is explained where it stands first.",
     "A number without a unit is in mm or degrees; with one it is written as 0.25 in, 12 mm or 0.02 rad.",
-    f"The numbers marked {MARK} are examples only: put those of your coupling in their place.",
+    f"The numbers marked {MARK} are examples only: put those of your coupling in their place, and take the marks "
+    "away. A job that holds one is incomplete.",
 )
 _MOTOR_SEAT = "motor.seat"  # the one path that the shape offers and the loader refuses
 

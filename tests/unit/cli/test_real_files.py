@@ -103,8 +103,16 @@ def test_init_of_a_sample_writes_a_job_that_can_be_checked(tmp_path):
     done = fitcheck("init", PASSING, "-o", tmp_path / "new.fit.yaml")
     assert done.returncode == 0, done.stderr
     done = fitcheck("check", tmp_path / "new.fit.yaml", "--format", "json")
-    # The coupling's numbers in a new job are examples, so any verdict may come, but no error.
-    assert json.loads(done.stdout)["jobs"][0]["error"] is None
+    # The coupling's numbers in a new job are examples, so nothing is passed, and no error comes.
+    (result,) = json.loads(done.stdout)["jobs"]
+    assert (result["verdict"], result["error"], done.returncode) == ("incomplete", None, 3)
+    unfilled = next(one for one in result["findings"] if one["subject"] == "the coupling's numbers")
+    text = (tmp_path / "new.fit.yaml").read_text()
+    marked = [number for number, line in enumerate(text.splitlines(), 1) if "  # TO BE FILLED IN" in line]
+    assert f"examples still stand in lines {', '.join(map(str, marked))} of the job" in unfilled["message"]
+    (tmp_path / "new.fit.yaml").write_text(text.replace("  # TO BE FILLED IN", ""))
+    done = fitcheck("check", tmp_path / "new.fit.yaml", "--format", "json")
+    assert "the coupling's numbers" not in done.stdout
 
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks for the worker in /proc")

@@ -8,9 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitcheck.job import job_template, parse_job
-from fitcheck.job.model import Job
+from fitcheck.job.model import MARK, Job
 from fitcheck.job.shape import walk
-from fitcheck.job.template import MARK
 from fitcheck.measurement.model import AxisLine, Body, BoltPattern, End, Flat, Measurement, Pilot, Shaft
 
 EMPTY = Measurement(
