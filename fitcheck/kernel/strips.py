@@ -15,6 +15,11 @@ from fitcheck.kernel.edges import fitted
 CHECKED = 33
 """Points along each parameter at which the cylinder is compared with the face, four for each turn of eight."""
 
+TRIED = 7
+"""Points along each parameter at which a second normal is looked for."""
+
+GOLDEN = 0.6180339887498949
+
 SKEW = 0.3
 """Sine of the least angle between the two normals that give the axis."""
 
@@ -38,7 +43,7 @@ def recognise_strip(
     """
     first, normal = sample(u[0], v[0])
     axis: Vector | None = None
-    for a, b in _grid(u, v, 5):
+    for a, b in _grid(u, v, TRIED):
         _, other = sample(a, b)
         square = _cross(normal, other)
         size = math.sqrt(_dot(square, square))
@@ -71,7 +76,10 @@ def recognise_strip(
 
 
 def _grid(u: tuple[float, float], v: tuple[float, float], count: int) -> list[tuple[float, float]]:
-    steps = [index / (count - 1) for index in range(count)]
+    # Uneven steps: even ones fall on the same few places of a strip that winds a whole number of turns.
+    last = count - 1
+    shift = [0.8 * (GOLDEN * index % 1.0 - 0.5) if 0 < index < last else 0.0 for index in range(count)]
+    steps = [(index + more) / last for index, more in enumerate(shift)]
     return [(u[0] + s * (u[1] - u[0]), v[0] + t * (v[1] - v[0])) for s in steps for t in steps]
 
 

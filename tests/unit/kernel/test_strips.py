@@ -24,6 +24,14 @@ def helix(radius, pitch, taper=0.0, centre=(0.0, 0.0)):
     return sample
 
 
+@pytest.mark.parametrize("turns", [*(half / 2.0 for half in range(1, 41)), 32.0, 64.0, 16.0 / 3.0])
+def test_a_strip_of_whole_and_half_turns(turns):
+    # Normals one or half a turn apart are parallel and give no axis, and points a turn apart no circle.
+    found = recognise_strip(helix(3.3, 0.7, 0.0, (40.0, -20.0)), (0.0, 2.0 * math.pi * turns), (0.0, 0.1), 1e-3)
+    assert found is not None
+    assert found["radius"] == pytest.approx(3.3, abs=1e-5)
+
+
 @settings(max_examples=60, deadline=None, database=None, derandomize=True)
 @given(
     radius=st.floats(0.5, 50.0), pitch=st.floats(0.2, 6.0), turns=st.floats(0.2, 12.0), width=st.floats(0.05, 2.0),
