@@ -50,6 +50,8 @@ _ROUGH = np.radians(0.6)
 """Cells wider than this are looked at by the largest triangles first."""
 _PIECES = 3
 """Into so many pieces an undecided cell is cut; few rounds are quick, as their arrays are short."""
+_MANY_PAIRS, _EVERY = 4000, 8
+"""Of more pairs of a cell and a triangle than this one in so many is looked at first."""
 _MOST_CELLS = 3000
 """Cells tried before the rest counts as blocked; a bound on time, on the safe side."""
 
@@ -188,18 +190,18 @@ def _proved(
 def _look_roughly(
     near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, known: Both
 ) -> tuple[Both, Both, NDArray[np.bool_]]:
-    """As `_look_closely`; of what is blocked everywhere in wide cells only the largest triangles tell anything."""
+    """As `_look_closely`; of what is blocked everywhere in wide cells only the largest triangles, and some of many
+    strips side by side, tell anything.
+    """
     assert near.large is not None
-    first = near.large[pairs[1]]
-    largest = pairs[0][first], pairs[1][first]
-    outer, inner = _both_ways(near, arm, cells, largest)
-    known = _united_both(_with(known, inner, largest[0]))
-    most = _united_both(_with(known, outer, largest[0]))
+    first = near.large[pairs[1]] | _some_of_many(pairs)
+    those = _only(pairs, first)
+    outer, inner = _both_ways(near, arm, cells, those)
+    known = _united_both(_with(known, inner, those[0]))
+    most = _united_both(_with(known, outer, those[0]))
     needed = uncovered(near, arm, cells, pairs, *known)
-    other = np.flatnonzero(needed & ~first)
-    rest = pairs[0][other], pairs[1][other]
-    out = uncovered(near, arm, cells, rest, *most)
-    rest = rest[0][out], rest[1][out]
+    rest = _only(pairs, needed & ~first)
+    rest = _only(rest, uncovered(near, arm, cells, rest, *most))
     return _with(most, blocked_by(near, arm, cells, rest), rest[0]), known, needed
 
 
@@ -207,6 +209,22 @@ def _look_closely(
     near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, known: Both
 ) -> tuple[Both, Both, NDArray[np.bool_]]:
     """What is blocked somewhere in cells, what everywhere in them, and which pairs their pieces need."""
+    first = _some_of_many(pairs)
+    if not first.any():
+        return _look_at_all(near, arm, cells, pairs, known)
+    some, known, needed = _look_at_all(near, arm, cells, _only(pairs, first), known)
+    rest = np.flatnonzero(~first)
+    rest = rest[uncovered(near, arm, cells, (pairs[0][rest], pairs[1][rest]), *known)]
+    more, known, needed_too = _look_at_all(near, arm, cells, (pairs[0][rest], pairs[1][rest]), known)
+    every = np.zeros(pairs[0].size, dtype=bool)
+    every[np.flatnonzero(first)[needed]], every[rest[needed_too]] = True, True
+    return (added(some[0], more[0]), added(some[1], more[1])), known, every
+
+
+def _look_at_all(
+    near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, known: Both
+) -> tuple[Both, Both, NDArray[np.bool_]]:
+    """As `_look_closely`, at every pair."""
     outer, inner = _both_ways(near, arm, cells, pairs)
     some = _with(known, outer, pairs[0])
     known = _united_both(_with(known, inner, pairs[0]))
@@ -214,6 +232,21 @@ def _look_closely(
     for found, union in zip(outer, known, strict=True):
         needed |= _sticks_out(found, pairs[0], union)
     return some, known, needed
+
+
+def _some_of_many(pairs: Pairs) -> NDArray[np.bool_]:
+    """Every eighth of many pairs, none of few: a round post is many strips, and some of them block nearly all it does.
+
+    Pairs of a cell follow one another, and so do the strips of a face.
+    """
+    first = np.zeros(pairs[0].size, dtype=bool)
+    if first.size > _MANY_PAIRS:
+        first[::_EVERY] = True
+    return first
+
+
+def _only(pairs: Pairs, which: NDArray[np.bool_]) -> Pairs:
+    return pairs[0][which], pairs[1][which]
 
 
 def _both_ways(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs) -> tuple[Both, Both]:
