@@ -7,9 +7,8 @@ from collections.abc import Collection, Sequence
 
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.model import CouplingBore, MeasuredCoupling
-from fitcheck.measurement.survey import Survey
+from fitcheck.measurement.survey import Asker, Survey
 from fitcheck.measurement.sweep import CHORD, Sweep
-from fitcheck.measurement.trace import Asker
 from fitcheck.measurement.vectors import Frame, line_angle
 
 COAXIAL = math.radians(1.0)

@@ -15,8 +15,7 @@ from itertools import combinations
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI
 from fitcheck.measurement.model import Vector
-from fitcheck.measurement.survey import Edge, Survey, SurveyBody
-from fitcheck.measurement.trace import Asker
+from fitcheck.measurement.survey import Asker, Edge, Survey, SurveyBody
 from fitcheck.measurement.vectors import add, cross, dot, norm, scale, sub
 
 LEAST = 0.01

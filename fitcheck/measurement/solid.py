@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.measurement.obstacles import Floats
-from fitcheck.measurement.trace import Asker
+from fitcheck.measurement.survey import Asker
 from fitcheck.measurement.vectors import Frame
 
 MEETING = 5e-3

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import math
+from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.vectors import vector
+
+
+class Asker(Protocol):
+    """Asks the kernel worker: a request, its answer and float arrays."""
+
+    def __call__(self, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
+        """Ask; `phase` names what is being done, for messages."""
 
 
 @dataclass(slots=True)

@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.reach import CoaxialReach
-from fitcheck.measurement.survey import Edge, Face, Survey
-from fitcheck.measurement.trace import Asker
+from fitcheck.measurement.survey import Asker, Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, line_angle, scale
 
 CHORD = 5e-4

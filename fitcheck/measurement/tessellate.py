@@ -23,8 +23,7 @@ from numpy.typing import NDArray
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI, edge_extent
 from fitcheck.measurement.model import Vector
-from fitcheck.measurement.survey import Edge, Face, Survey
-from fitcheck.measurement.trace import Asker
+from fitcheck.measurement.survey import Asker, Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, cross, line_angle, scale
 
 Floats = NDArray[np.float64]

@@ -15,8 +15,8 @@ from __future__ import annotations
 import itertools
 import math
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any, Protocol
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,42 +27,24 @@ from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
 from fitcheck.measurement.hiding import Cover, circle_bounds, cylinder_bounds
 from fitcheck.measurement.meshed import reduced
 from fitcheck.measurement.model import Vector
+from fitcheck.measurement.plane_lines import CHORD, LINED_UP, PlaneLines
 from fitcheck.measurement.reach import CoaxialReach, Envelope
 from fitcheck.measurement.ridges import ridge_lines
-from fitcheck.measurement.survey import Edge, Face, Survey
+from fitcheck.measurement.survey import Asker, Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub, vector
 
-CHORD = 2e-4
-"""mm; how far a chord of a curve may stray from it: a fifth of the micrometre that a clearance may be off."""
-
 MERIDIAN = 0.1 * CHORD
-"""mm; the same for a free curve that was turned about the drive axis, which may run steeply to it."""
+"""mm; as `CHORD`, for a free curve that was turned about the drive axis, which may run steeply to it."""
 
 MESH = 2e-3
-"""mm; the same for the facets of a surface that has no closed form: the stated bound by which its free radius may be
+"""mm; as `CHORD`, for the facets of a surface that has no closed form: the stated bound by which its free radius may be
 too small. A quarter of it takes twenty times as long (138 s for one revolved spline)."""
-
-LINED_UP = 1e-7
-"""rad; directions closer than this are parallel (1 nm over 10 mm)."""
 
 ON_AXIS = 1e-6
 """mm; axes closer than this are one."""
 
-ROUND = 360
-"""Intervals of a circle in which its crossings with a plane are looked for."""
-
 FIRST_CIRCLES = 50
 """So many circles are followed before it is looked again which of the others they hide; then twice as many, and on."""
-
-NUDGE = 3.7e-10
-"""mm; a line that counts crossings of an outline is moved by this much, off the corners that lie on it."""
-
-
-class Asker(Protocol):
-    """Asks the kernel worker: a request, its answer and float arrays."""
-
-    def __call__(self, phase: str, request: dict[str, Any]) -> tuple[dict[str, Any], list[array[float]]]:
-        """Ask; `phase` names what is being done, for messages."""
 
 
 class Tracer:
@@ -84,7 +66,6 @@ class Tracer:
         self._turned: list[Face] = []
         self._sampled: list[tuple[Edge, int]] = []
         self._circles: list[tuple[Edge, Face]] = []
-        self._curves: dict[int, list[Vector]] = {}
 
     def trace(self, faces: Sequence[Face]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int32]]:
         """Segments of shape (n, 2, 3) mm, their bounds (n,) mm and their bodies (n,)."""
@@ -105,9 +86,11 @@ class Tracer:
                     done.add(edge.index)
                     self._trace_edge(edge, face, envelope)
         bulging = [face for face in rest if face.kind != "plane"]
+        planes = PlaneLines(self.survey, self.frame, self.ask)
         for face in rest:
             if face.kind == "plane":
-                self._trace_plane(face, envelope)
+                for a, b in planes.lines(face, envelope):
+                    self._add(a, b, face.body, face.gap)
         # The straight lines, which are known now, hide most of what bends and bulges.
         cover = self._cover()
         self._trace_circles(envelope, cover)
@@ -258,96 +241,6 @@ class Tracer:
         _, x, y = self.frame.local(face.origin)
         return math.hypot(x, y) < ON_AXIS and line_angle(face.axis, self.frame.along) < LINED_UP
 
-    def _trace_plane(self, face: Face, envelope: Envelope) -> None:
-        normal = self.frame.turn(face.axis)
-        level = dot(sub(face.origin, self.frame.origin), face.axis)
-        across = math.hypot(normal[1], normal[2])
-        if across < LINED_UP:
-            if self._pierced(face):
-                point = (level / normal[0], 0.0, 0.0)
-                self._add(point, point, face.body, face.gap)
-            return
-        # In the plane: along the foot line, and across it.
-        ux, uy = normal[1] / across, normal[2] / across
-        along = (across, -normal[0] * ux, -normal[0] * uy)
-        low, high = face_extent(self.survey, face, self.frame.origin, self.frame.along)
-        if any(edge.kind == "other" for edge in self.survey.edges_of(face)):
-            # The coarse points of a curve may stop short of its extremes.
-            low, high = low - 0.05 * (high - low), high + 0.05 * (high - low)
-        ends = [(level - normal[0] * station) / across for station in (low, high)]
-        if envelope.hides(low, high, 0.0 if ends[0] * ends[1] <= 0.0 else min(abs(ends[0]), abs(ends[1]))):
-            return
-        crossings = [dot(point, along) for point in self._crossings(face, ux, uy)]
-        crossings.sort()
-        foot = (level * normal[0], level * normal[1], level * normal[2])
-        base = dot(foot, along)
-        for first, last in zip(crossings[::2], crossings[1::2], strict=False):
-            self._add(add(foot, scale(along, first - base)), add(foot, scale(along, last - base)), face.body, face.gap)
-
-    def _pierced(self, face: Face) -> bool:
-        """Whether the drive axis passes through a plane that is square to it (even-odd rule)."""
-        inside = False
-        arcs: list[Edge] = []
-        for edge in self.survey.edges_of(face):
-            full = edge.kind == "circle" and edge.span[1] - edge.span[0] >= 2.0 * math.pi - 1e-9
-            if full:
-                centre = self.frame.local(edge.centre)
-                inside ^= math.hypot(centre[1], centre[2]) < edge.radius
-            else:
-                arcs.append(edge)
-        return inside ^ _contains(self._chords(arcs, 90))
-
-    def _crossings(self, face: Face, ux: float, uy: float) -> Iterator[Vector]:
-        """Where a face's outline crosses the plane that holds the drive axis and the direction (ux, uy)."""
-
-        def aside(point: Vector) -> float:
-            return -uy * point[1] + ux * point[2]
-
-        for edge in self.survey.edges_of(face):
-            if edge.kind == "none":
-                continue
-            if edge.kind == "circle" and abs(aside(self.frame.local(edge.centre))) > edge.radius + NUDGE:
-                continue
-            points = [self.frame.local(point) for point in self._followed(edge)]
-            for index, (a, b) in enumerate(itertools.pairwise(points)):
-                sa, sb = aside(a), aside(b)
-                if (sa > NUDGE) == (sb > NUDGE):
-                    continue
-                if edge.kind == "circle":
-                    step = (edge.span[1] - edge.span[0]) / ROUND
-                    begin = edge.span[0] + step * index
-                    yield self.frame.local(edge.on_circle(self._crossing_angle(edge, begin, step, ux, uy)))
-                else:
-                    yield add(a, scale(sub(b, a), sa / (sa - sb)))
-
-    def _crossing_angle(self, edge: Edge, begin: float, step: float, ux: float, uy: float) -> float:
-        """The angle from `begin` to `begin + step` at which a circle crosses the plane of `_crossings`."""
-        centre, x = self.frame.local(edge.centre), self.frame.turn(edge.x)
-        y = self.frame.turn(cross(edge.normal, edge.x))
-        a, b = edge.radius * (ux * x[2] - uy * x[1]), edge.radius * (ux * y[2] - uy * y[1])
-        size, middle = math.hypot(a, b), math.atan2(b, a)
-        half = math.acos(min(max((uy * centre[1] - ux * centre[2]) / size, -1.0), 1.0)) if size else 0.0
-        # Both roots, as their way from the middle of the stretch; the nearer one is in it.
-        ways = (
-            (root - begin - 0.5 * step + math.pi) % (2.0 * math.pi) - math.pi for root in (middle + half, middle - half)
-        )
-        way = min(ways, key=abs)
-        return begin + 0.5 * step + min(max(way, -0.5 * abs(step)), 0.5 * abs(step))
-
-    def _followed(self, edge: Edge) -> Sequence[Vector]:
-        """Points along an edge, in the file frame: ROUND intervals of a circle, another curve within CHORD."""
-        if edge.kind != "other":
-            return edge.samples(ROUND)
-        if edge.index not in self._curves:
-            _, (flat,) = self.ask("tracing", {"do": "edges", "wanted": [edge.index], "deflection": CHORD})
-            self._curves[edge.index] = [(flat[i], flat[i + 1], flat[i + 2]) for i in range(0, len(flat), 3)]
-        return self._curves[edge.index]
-
-    def _chords(self, edges: Iterable[Edge], fineness: int) -> Iterator[tuple[Vector, Vector]]:
-        for edge in edges:
-            if edge.kind != "none":
-                yield from itertools.pairwise([self.frame.local(point) for point in edge.samples(fineness)])
-
     def _size(self, face: Face) -> float:
         points = [point for edge in self.survey.rim(face) for point in edge.samples(8)]
         if not points:
@@ -414,12 +307,3 @@ class Tracer:
 
     def _local_points(self, flat: array[float]) -> list[Vector]:
         return [self.frame.local(flat[i : i + 3]) for i in range(0, len(flat), 3)]
-
-
-def _contains(outline: Iterable[tuple[Vector, Vector]]) -> bool:
-    """Whether the drive axis passes inside an outline (even-odd rule)."""
-    inside = False
-    for (_, ax, ay), (_, bx, by) in outline:
-        if (ay > NUDGE) != (by > NUDGE) and ax + (NUDGE - ay) * (bx - ax) / (by - ay) > 0.0:
-            inside = not inside
-    return inside
