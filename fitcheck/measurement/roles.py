@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -166,6 +167,7 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
         ends=tuple(end(found) for found in reversed(measurement.ends)),
         free_radius=free,
         obstacles=obstacles,
+        warnings=tuple(_turned_round(text, seat) for text in measurement.warnings),
     )
 
 
@@ -197,6 +199,7 @@ def orient(measurement: Measurement, job: Job) -> Measurement:
         return replace(measurement, warnings=warnings)
     if first == 1:
         measurement = flipped(measurement, measurement.ends[1].seat)
+        warnings = measurement.warnings
     ends = [replace(measurement.ends[0], role="motor")]
     ends += [replace(end, role="actuator") for end in measurement.ends[1:]]
     said = job.actuator.seat
@@ -214,6 +217,18 @@ def orient(measurement: Measurement, job: Job) -> Measurement:
         for index, body in enumerate(measurement.bodies)
     )
     return replace(measurement, bodies=bodies, ends=tuple(ends), warnings=warnings)
+
+
+def _turned_round(warning: str, seat: float) -> str:
+    """A warning of the measurement, with its stations counted from the other end; they are told to 0.001 mm."""
+
+    def turned(found: re.Match[str]) -> str:
+        stations = sorted(seat - float(text) + 0.0 for text in found.groups() if text is not None)
+        return "station " + " to ".join(f"{station:.3f}" for station in stations)
+
+    text = re.sub(r"\bstation (-?\d+\.\d{3})(?: to (-?\d+\.\d{3}))?", turned, warning)
+    other = {"first": "second", "second": "first"}
+    return re.sub(r"\b(first|second) end\b", lambda found: f"{other[found[1]]} end", text)
 
 
 def _fitting_end(measurement: Measurement, job: Job) -> tuple[int, bool]:
