@@ -84,7 +84,6 @@ def tried(drive: Drive) -> tuple[Order, ...]:
 def _none(drive: Drive, placed: Placed, every: tuple[Order, ...], limit: float) -> Finding:
     nearest = min(every, key=lambda order: (len(order.misses), sum(miss.lack for miss in order.misses)))
     message = f"no order of assembly works; the nearest is {_refused_text([nearest])}"
-    message += f"; the others: {_refused_text([order for order in every if order is not nearest])}"
     causes = [
         module.CHECK
         for module in (insertion, wrench_access)

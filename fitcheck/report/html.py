@@ -18,6 +18,7 @@ from fitcheck.report.wording import (
     limit_text,
     step_line,
     summary,
+    tried,
     where,
 )
 
@@ -117,6 +118,9 @@ def _table(findings: list[Finding]) -> str:
 def _row(finding: Finding) -> str:
     decimals = places(finding.margin)
     text = _e(finding.message)
+    ways = tried(finding)
+    if ways:
+        text += "<br>Tried:<ul>" + "".join(f"<li>{_e(way)}</li>" for way in ways) + "</ul>"
     place = where(finding.at)
     if place:
         text += f"<br>At: {_e(place)}"

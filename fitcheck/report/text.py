@@ -20,6 +20,7 @@ from fitcheck.report.wording import (
     step_line,
     summary,
     tally,
+    tried,
     where,
 )
 
@@ -107,6 +108,11 @@ def _finding(finding: Finding, paint: Paint) -> list[str]:
     lines = wrapped(": ".join(part for part in parts if part), 4, word + "  ", 10)
     lines[0] = lines[0].replace(word, paint(word, STATUS_COLOURS[finding.status]), 1)
     lines += wrapped(clean(finding.message), 10)
+    ways = tried(finding)
+    if ways:
+        lines += wrapped("Tried:", 10)
+    for way in ways:
+        lines += wrapped(clean(way), 10, "- ")
     place = where(finding.at)
     if place:
         lines += wrapped(place, 10, "At: ")

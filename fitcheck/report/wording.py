@@ -56,6 +56,13 @@ def measured(finding: Finding) -> str:
     return f"{text}, missed by {number(-finding.margin, decimals)}{unit}"
 
 
+def tried(finding: Finding) -> list[str]:
+    """The ways of doing it that a finding tried where none works, each with what it lacks."""
+    if finding.status == "pass" or len(finding.orders) < 2:
+        return []
+    return [f"{order['name']}: {', '.join(order['missing'])}" for order in finding.orders]
+
+
 def where(at: Place | None) -> str:
     """Station, body and point in one phrase; empty where no place is known."""
     if at is None:

@@ -49,3 +49,26 @@ def test_what_tools_do_at_a_screw_that_passes_is_told_too():
     failed = check_text(Result(jobs=(JobResult(name="a.fit.yaml", findings=(replace(finding, status="fail"),)),)))
     assert " ".join(failed.split()).count(message) == 1
     assert "which tool at which shaft angles" not in failed
+
+
+def test_where_no_order_works_each_is_told_with_what_it_lacks_in_a_line_of_its_own():
+    orders = (
+        {"name": "coupling on the motor's shaft first", "missing": ["the coupling lacks 1.1 mm", "screw 1 is hidden"]},
+        {"name": "hubs apart", "missing": ["the hub lacks <2> mm"]},
+    )
+    finding = Finding(check="assembly-order", subject="order", status="fail", message="none works", orders=orders)
+
+    def result(status: str) -> Result:
+        return Result(jobs=(JobResult(name="a.fit.yaml", findings=(replace(finding, status=status),)),))
+
+    lines = [line.strip() for line in check_text(result("fail")).splitlines()]
+    first = lines.index("Tried:")
+    assert lines[first - 1 : first + 3] == [
+        "none works",
+        "Tried:",
+        "- coupling on the motor's shaft first: the coupling lacks 1.1 mm, screw 1 is hidden",
+        "- hubs apart: the hub lacks <2> mm",
+    ]
+    assert "<li>hubs apart: the hub lacks &lt;2&gt; mm</li>" in check_html(result("fail"))
+    assert "Tried:" not in check_text(result("pass"))
+    assert "Tried:" not in check_html(result("pass"))
