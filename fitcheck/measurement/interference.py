@@ -108,7 +108,8 @@ def _boxes(survey: Survey) -> tuple[list[Box | None], list[list[tuple[Edge, Box]
                 seen.add(index)
                 edge = survey.edges[index]
                 box = _edge_box(edge)
-                if box is not None:
+                # What has no finite place is told by the obstacles, which leave it out.
+                if box is not None and all(map(math.isfinite, (*box[0], *box[1], *edge.span))):
                     edges[face.body].append((edge, box))
     boxes = [_around([*(box for _, box in some), *round_]) for some, round_ in zip(edges, bulges, strict=True)]
     return boxes, edges

@@ -105,9 +105,14 @@ def _measured(
         raise MeasureError(far, path)
     if far is not None:
         warnings.append(far)
-    from fitcheck.measurement.soundness import refuse_odd_radii, sound
+    from fitcheck.measurement.soundness import refuse_odd_radii, sound, without_numbers
 
     refuse_odd_radii(survey, path)
+    damaged = without_numbers(survey)
+    if damaged:
+        warnings.append(
+            f"{damaged} edges or faces are damaged: a number of theirs is infinite or none; export the file again"
+        )
     nameless = sum(face.kind == "none" for face in survey.faces)
     if nameless == len(survey.faces):
         msg = "the model is tessellated and has no exact faces; export it as exact geometry (boundary representation)"
@@ -134,7 +139,7 @@ def _measured(
         coaxiality=None,
         free_radius=None,
         cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
-        complete=nameless == 0 and not lost,
+        complete=nameless == 0 and not lost and not damaged,
         warnings=(),
     )
     warnings += said_of(survey.units, options.unit)

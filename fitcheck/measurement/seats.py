@@ -189,7 +189,8 @@ def _looking(
     for face in mine:
         if dot(face.outward, frame.along) * sign > 0.0:
             station = station_on_axis(face, frame)
-            if all(abs(station - other) > SAME_STATION for other in stations):
+            # A damaged plane has no finite place; the obstacles tell so.
+            if math.isfinite(station) and all(abs(station - other) > SAME_STATION for other in stations):
                 stations.append(station)
     seats = []
     for station in stations:

@@ -40,6 +40,19 @@ def refuse_odd_radii(survey: Survey, path: str) -> None:
                 raise MeasureError(msg, path)
 
 
+def without_numbers(survey: Survey) -> int:
+    """How many edges and surfaces of faces have a number that is infinite or none at all."""
+    edges = sum(
+        not isfinite(sum((*edge.a, *edge.b, *edge.centre, *edge.normal, *edge.x, edge.radius, *edge.span)))
+        for edge in survey.edges
+    )
+    faces = sum(
+        not isfinite(sum((*face.origin, *face.axis, *face.x, face.radius, face.minor, face.semi)))
+        for face in survey.faces
+    )
+    return edges + faces
+
+
 def finite_only(arrays: Arrays) -> tuple[Arrays, int]:
     """Points with their bounds and bodies, without the pieces that have a number which is none; and how many went.
 
