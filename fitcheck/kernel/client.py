@@ -30,6 +30,9 @@ _HELPER = "from fitcheck.helper import main; main()"
 # The helper's matrices are small: threads for them cost more than they save.
 _ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
 
+# The reader asks for hundreds of MB in small pieces: the C library of Linux may ask for 64 MB at a time, and keep them.
+_LARGE_STEPS = {"MALLOC_TOP_PAD_": "67108864", "MALLOC_TRIM_THRESHOLD_": "536870912"}
+
 _GONE = (ClosedError, OSError, ValueError, struct.error, MemoryError)
 
 Parts = Sequence[bytes]
@@ -66,7 +69,7 @@ class Kernel:
     def __init__(self, time_limit: float = DEFAULT_TIME_LIMIT, memory_limit: float = DEFAULT_MEMORY_LIMIT) -> None:
         self.time_limit = time_limit
         self.memory_limit = memory_limit
-        self.reader = Process(_WORKER)
+        self.reader = Process(_WORKER, _LARGE_STEPS)
         self.helper = Process(_HELPER, _ONE_THREAD, loud=True)
         self._closed = False
         self._lock = threading.Lock()

@@ -21,6 +21,9 @@ COARSE = 16
 STRAIGHT = 1e-5
 """mm; a curve that strays no farther from a line or a circle is one."""
 
+# Numbers, as the kernel's own enumeration takes half a microsecond to compare.
+_LINE, _CIRCLE = GeomAbs_Line.value, GeomAbs_Circle.value
+
 Point = tuple[float, float, float]
 
 
@@ -40,19 +43,18 @@ def describe_edge(edge: TopoDS_Edge) -> dict[str, Any]:
         return {"kind": "none"}
     try:
         curve = BRepAdaptor_Curve(edge)
-        kind = curve.GetType()
+        kind = curve.GetType().value
     except Exception:
         return {"kind": "none"}
     first, last = curve.FirstParameter(), curve.LastParameter()
     a, b = _xyz(curve.Value(first)), _xyz(curve.Value(last))
-    if kind == GeomAbs_Line:
+    if kind == _LINE:
         return {"kind": "line", "a": a, "b": b}
-    if kind == GeomAbs_Circle:
+    if kind == _CIRCLE:
         circle: gp_Circ = curve.Circle()
         position = circle.Position()
-        normal = circle.Axis().Direction()
         return {
-            "kind": "circle", "a": a, "b": b, "c": _xyz(circle.Location()), "n": _xyz(normal),
+            "kind": "circle", "a": a, "b": b, "c": _xyz(position.Location()), "n": _xyz(position.Direction()),
             "x": _xyz(position.XDirection()), "r": circle.Radius(), "t": [first, last],
         }  # fmt: skip
     step = (last - first) / COARSE

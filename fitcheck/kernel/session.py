@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from array import array
-from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Any, TypeAlias, TypeVar
 
@@ -16,6 +15,7 @@ from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from fitcheck.kernel.clip import clip_line
 from fitcheck.kernel.edges import describe_edge, sample_edge, sample_meridian
+from fitcheck.kernel.features import Columns
 from fitcheck.kernel.material import agrees, depths, holds
 from fitcheck.kernel.mesh import triangulate
 from fitcheck.kernel.step_read import ReadError, read_step
@@ -39,72 +39,77 @@ class Session:
         self._bodies: list[TopoDS_Shape] = []
         self._body_of: list[int] = []
         self._analytic: list[bool | None] = []
-        self._volumes: list[float | None] | None = None
+        self._volumes: list[float | None] = []
 
     def read(self, path: str, unit: str | None = None, declared: float | None = None) -> Answer:
         """Read a file and describe its bodies, faces and edges; `unit` and `declared` as in `read_step`.
 
         Returns:
-            {"units", "arrived": {"solids", "faces": distinct ones}, "bodies": [{name, names, solid}],
-            "faces": [...], "edges": [...]}; a face has its body's index and its edges' indices. Lengths mm.
+            {"units", "arrived": {"solids", "faces": distinct ones}, "bodies": [{name, names, solid}]} with the faces
+            and edges as `features.Columns` packs them. Lengths mm.
         """
         self._faces, self._edges, self._bodies, self._body_of = [], [], [], []
-        self._analytic, self._volumes = [], None
+        self._analytic, self._volumes = [], []
         try:
             model = read_step(path, unit, declared)
         except ReadError as error:
             return {"error": str(error), "lasting": True}, []
         bodies: list[dict[str, Any]] = []
-        faces: list[dict[str, Any]] = []
-        edges: list[dict[str, Any]] = []
+        columns = Columns()
         for index, leaf in enumerate(model.leaves):
-            before = len(faces)
-            self._describe(leaf.shape, index, faces, edges)
-            mine = faces[before:]
-            told = leaf.solid and all(face["kind"] != "none" for face in mine)
-            self._analytic.append(all(face["native"] for face in mine) if told else None)
+            told, native = self._describe(leaf.shape, index, columns)
+            self._analytic.append(native if told and leaf.solid else None)
             self._bodies.append(leaf.shape)
             bodies.append({"name": leaf.name, "names": leaf.names, "solid": leaf.solid})
         arrived = {"solids": model.solids, "faces": model.faces}
-        return {"units": model.units, "arrived": arrived, "bodies": bodies, "faces": faces, "edges": edges}, []
+        features, arrays = columns.message()
+        return {"units": model.units, "arrived": arrived, "bodies": bodies, **features}, arrays
 
     def volumes(self) -> Answer:
         """The bodies' volumes, mm³: {"volumes": [negative where a shell is inside out, None where it has none]}."""
-        if self._volumes is None:
-            self._volumes = [
-                None if analytic is None else _volume(shape, analytic)
-                for shape, analytic in zip(self._bodies, self._analytic, strict=True)
-            ]
+        while self.ahead():
+            pass
         return {"volumes": self._volumes}, []
 
-    def _describe(
-        self, shape: TopoDS_Shape, body: int, faces: list[dict[str, Any]], edges: list[dict[str, Any]]
-    ) -> None:
+    def ahead(self) -> bool:
+        """Do a piece of what will be asked for, the next body's volume; False where nothing is left."""
+        number = len(self._volumes)
+        if number == len(self._bodies):
+            return False
+        analytic = self._analytic[number]
+        self._volumes.append(None if analytic is None else _volume(self._bodies[number], analytic))
+        return True
+
+    def _describe(self, shape: TopoDS_Shape, body: int, columns: Columns) -> tuple[bool, bool]:
+        """Add a body's edges and faces; whether all faces have a surface, and all are native."""
         first = len(self._edges)
         mapped = TopTools_IndexedMapOfShape()
         TopExp.MapShapes_s(shape, TopAbs_EDGE, mapped)
         for index in range(1, mapped.Extent() + 1):
             edge = TopoDS.Edge_s(mapped.FindKey(index))
             self._edges.append(edge)
-            edges.append(describe_edge(edge))
+            columns.edge(describe_edge(edge))
+        told = native = True
+        find = mapped.FindIndex
         explorer = TopExp_Explorer(shape, TopAbs_FACE)
         while explorer.More():
             face = TopoDS.Face_s(explorer.Current())
             explorer.Next()
             found = describe_face(face)
-            around: list[int] = []
+            told, native = told and found["kind"] != "none", native and found.get("native", False)
+            times: dict[int, int] = {}
             walk = TopExp_Explorer(face, TopAbs_EDGE)
             while walk.More():
-                around.append(first + mapped.FindIndex(walk.Current()) - 1)
+                number = first + find(walk.Current()) - 1
+                times[number] = times.get(number, 0) + 1
                 walk.Next()
             # A seam stands twice in its face's wire and bounds nothing.
-            times = Counter(around)
-            found["edges"] = [edge for edge, count in times.items() if count == 1]
-            found["seams"] = [edge for edge, count in times.items() if count > 1]
-            found["body"] = body
+            edges = [number for number, count in times.items() if count == 1]
+            seams = [number for number, count in times.items() if count > 1]
             self._faces.append(face)
             self._body_of.append(body)
-            faces.append(found)
+            columns.face(found, body, edges, seams)
+        return told, native
 
     def clip(self, wanted: list[dict[str, Any]]) -> Answer:
         """Clip lines on surfaces to faces.

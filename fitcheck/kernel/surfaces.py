@@ -27,6 +27,15 @@ from OCP.TopoDS import TopoDS_Face
 from fitcheck.kernel.strips import recognise_strip
 from fitcheck.kernel.torus import recognise_torus, tube_centre
 
+# Numbers, as the kernel's own enumerations take half a microsecond to compare.
+_PLANE, _CYLINDER, _CONE, _SPHERE, _TORUS, _REVOLVED = (
+    kind.value
+    for kind in (
+        GeomAbs_Plane, GeomAbs_Cylinder, GeomAbs_Cone, GeomAbs_Sphere, GeomAbs_Torus, GeomAbs_SurfaceOfRevolution,
+    )
+)  # fmt: skip
+_REVERSED = TopAbs_REVERSED.value
+
 RECOGNITION_TOLERANCE = 0.001
 """mm; how far a B-spline may lie from the plane, cylinder, cone or sphere that it is taken for."""
 
@@ -54,26 +63,26 @@ def describe_face(face: TopoDS_Face) -> dict[str, Any]:
         kind plane, cylinder, cone, sphere, torus, other or none (a face without a surface, as in tessellated models);
         its frame (origin, axis, x, y; mm, file frame); radius, minor (torus), semi (cone half angle, rad); `out`, +1
         where the surface's natural normal (away from the axis or centre; along the axis for a plane) points out of
-        the material and -1 otherwise; `u` and `v` parameter bounds; `native`, whether the kernel's own parameters
-        are those of this kind; `gap`, how far the real surface may lie from it, mm; `revolved`, where another kind
-        turns about its frame's axis.
+        the material and -1 otherwise; `u` and `v` parameter bounds, but of a native plane; `native`,
+        whether the kernel's own parameters are those of this kind; `gap`, how far the real surface may lie from it,
+        mm; `revolved`, where another kind turns about its frame's axis.
     """
     if BRep_Tool.Surface_s(face) is None:
         # Asking such a face for anything else ends the process.
         return {"kind": "none"}
     adaptor = BRepAdaptor_Surface(face, False)
-    kind = adaptor.GetType()
-    reversed_face = face.Orientation() == TopAbs_REVERSED
+    kind = adaptor.GetType().value
+    reversed_face = face.Orientation().value == _REVERSED
     found: dict[str, Any]
-    if kind == GeomAbs_Plane:
+    if kind == _PLANE:
         found = {"kind": "plane", **_plane(adaptor.Plane())}
-    elif kind == GeomAbs_Cylinder:
+    elif kind == _CYLINDER:
         found = _cylinder(adaptor.Cylinder())
-    elif kind == GeomAbs_Cone:
+    elif kind == _CONE:
         found = _cone(adaptor.Cone())
-    elif kind == GeomAbs_Sphere:
+    elif kind == _SPHERE:
         found = _sphere(adaptor.Sphere())
-    elif kind == GeomAbs_Torus:
+    elif kind == _TORUS:
         torus = adaptor.Torus()
         found = {
             "kind": "torus",
@@ -84,13 +93,16 @@ def describe_face(face: TopoDS_Face) -> dict[str, Any]:
         }
     else:
         found = _recognised(face, adaptor, reversed_face)
-        if found["kind"] == "other" and kind == GeomAbs_SurfaceOfRevolution:
+        if found["kind"] == "other" and kind == _REVOLVED:
             axis = adaptor.AxeOfRevolution()
             found.update(_frame(gp_Ax3(axis.Location(), axis.Direction())), revolved=True)
         return found
-    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
     direct = found.pop("direct")
-    found.update(native=True, gap=0.0, u=[u0, u1], v=[v0, v1], out=1 if direct != reversed_face else -1)
+    found.update(native=True, out=1 if direct != reversed_face else -1)
+    if found["kind"] != "plane":
+        # Of a plane nobody asks for them, and it may have hundreds of holes that must be walked round.
+        u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+        found.update(u=[u0, u1], v=[v0, v1])
     return found
 
 

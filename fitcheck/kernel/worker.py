@@ -6,13 +6,14 @@ answers go to a private copy of it.
 
 from __future__ import annotations
 
-import contextlib
 import gc
 import os
 import sys
+import threading
 import traceback
 from array import array
 from collections.abc import Callable
+from queue import SimpleQueue
 from typing import Any, BinaryIO, TypeAlias
 
 from fitcheck.kernel.guard import follow_parent, limit_time
@@ -35,7 +36,8 @@ def main() -> None:
     gc.disable()
     private = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
-    serve(sys.stdin.buffer, private)
+    # Without a buffer, whose lock a thread that waits for a request would hold at the interpreter's end.
+    serve(os.fdopen(os.dup(0), "rb", buffering=0), private)
 
 
 def serve(requests: BinaryIO, answers: BinaryIO) -> None:
@@ -64,12 +66,10 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
         "inside": session.inside,
         "depth": session.depth,
     }
+    incoming: SimpleQueue[dict[str, Any] | None] = SimpleQueue()
+    threading.Thread(target=_listen, args=(requests, incoming), daemon=True).start()
     bounded = False
-    while True:
-        try:
-            request, _ = receive(requests)
-        except ClosedError:
-            return
+    while (request := incoming.get()) is not None:
         limits = request.pop("limits", {})
         limit_time(limits.get("time"))
         if "memory" in limits and not bounded:
@@ -88,17 +88,23 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
             words = f"the CAD kernel could not finish: {text.splitlines()[0]}"
             answer, arrays = {"error": words, "lasting": True}, []
         send(answers, answer, arrays)
-        if do == "read" and "error" not in answer:
-            _ahead(session.volumes)
+        # What will be asked for is done while the other side works on what it has been told, a piece at a time.
+        while incoming.empty() and session.ahead():
+            pass
         limit_time(None)
         del request, answer, arrays
         gc.collect(0)
 
 
-def _ahead(work: Callable[[], object]) -> None:
-    """Do what will be asked for, while the other side works on what it has been told; trouble is told when it is."""
-    with contextlib.suppress(Exception):
-        work()
+def _listen(requests: BinaryIO, incoming: SimpleQueue[dict[str, Any] | None]) -> None:
+    """Take requests in as they come, None at the end of their stream."""
+    try:
+        while True:
+            incoming.put(receive(requests)[0])
+    except ClosedError:
+        pass
+    finally:
+        incoming.put(None)
 
 
 def _refuse(requests: BinaryIO, answers: BinaryIO, reason: str) -> None:

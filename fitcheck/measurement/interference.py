@@ -11,12 +11,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Asker, Edge, Survey, SurveyBody
-from fitcheck.measurement.vectors import add, cross, dot, norm, scale, sub
+from fitcheck.measurement.vectors import add, cross, dot, norm, scale, sub, vector
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 LEAST = 0.01
 """mm; what overlaps by less touches: exporters round, and faces that lie on each other stray by as much."""
@@ -66,7 +71,7 @@ def overlaps(survey: Survey, bores: Sequence[Bore], roles: Sequence[str | None],
             free = [bore for bore in bores if bore.body == other and bore.concave and bore.turn > TWO_PI - 1e-6]
             points = [
                 p
-                for p in _points(edges[one], _shrunk(boxes[other]), size)
+                for p in _points(survey, edges[one], _shrunk(boxes[other]), size)
                 if not any(_within(bore, p) for bore in free)
             ]
             step = max(len(points) // MOST_POINTS, 1)
@@ -91,41 +96,35 @@ def _groups(survey: Survey, roles: Sequence[str | None]) -> dict[int, str]:
     return found
 
 
-def _boxes(survey: Survey) -> tuple[list[Box | None], list[list[tuple[Edge, Box]]]]:
-    """The box round each body, and its edges each with a box that it does not leave.
+def _boxes(survey: Survey) -> tuple[list[Box | None], list[NDArray[np.int64]]]:
+    """The box round each body, and the indices of its edges; what has no finite place is left out.
 
     Round bodies and tori reach beyond their edges; other faces that bulge are taken by their edges alone.
     """
-    edges: list[list[tuple[Edge, Box]]] = [[] for _ in survey.bodies]
+    import numpy as np
+
     bulges: list[list[Box]] = [[] for _ in survey.bodies]
-    seen: set[int] = set()
     for face in survey.faces:
         if face.kind in ("sphere", "torus"):
             (x, y, z), r = face.origin, face.radius + face.minor
             bulges[face.body].append(((x - r, y - r, z - r), (x + r, y + r, z + r)))
-        for index in (*face.edges, *face.seams):
-            if index not in seen:
-                seen.add(index)
-                edge = survey.edges[index]
-                box = _edge_box(edge)
-                # What has no finite place is told by the obstacles, which leave it out.
-                if box is not None and all(map(math.isfinite, (*box[0], *box[1], *edge.span))):
-                    edges[face.body].append((edge, box))
-    boxes = [_around([*(box for _, box in some), *round_]) for some, round_ in zip(edges, bulges, strict=True)]
+    low, high = survey.edge_table.boxes
+    mine = [(*face.edges, *face.seams) for face in survey.faces]
+    owner = np.full(len(survey.edges), -1)
+    owner[[index for some in mine for index in some]] = np.repeat(
+        [face.body for face in survey.faces], [len(some) for some in mine]
+    )
+    # What has no finite place is told by the obstacles, which leave it out.
+    sound = np.isfinite(low).all(axis=1) & np.isfinite(high).all(axis=1)
+    sound &= np.isfinite(survey.edge_table.spans).all(axis=1)
+    boxes: list[Box | None] = []
+    edges = []
+    for index, round_ in enumerate(bulges):
+        rows = np.flatnonzero(sound & (owner == index))
+        edges.append(rows)
+        around: list[Box] = [(vector(low[rows].min(axis=0)), vector(high[rows].max(axis=0)))] if rows.size else []
+        boxes.append(_around([*around, *round_]))
     return boxes, edges
-
-
-def _edge_box(edge: Edge) -> Box | None:
-    if edge.kind == "none":
-        return None
-    if edge.kind == "circle":
-        c, r = edge.centre, edge.radius
-        # A circle reaches r times the sine of the angle between its normal and an axis.
-        x, y, z = (r * math.sqrt(max(1.0 - n * n, 0.0)) for n in edge.normal)
-        return (c[0] - x, c[1] - y, c[2] - z), (c[0] + x, c[1] + y, c[2] + z)
-    points = (edge.a, edge.b) if edge.kind == "line" else edge.points
-    xs, ys, zs = zip(*points, strict=True)
-    return (min(xs), min(ys), min(zs)), (max(xs), max(ys), max(zs))
 
 
 def _around(boxes: Sequence[Box]) -> Box | None:
@@ -165,12 +164,12 @@ def _twins(a: SurveyBody, b: SurveyBody, first: Box | None, second: Box | None) 
     return apart < 1e-4 and abs(a.volume - b.volume) < 1e-6 * a.volume
 
 
-def _points(edges: Sequence[tuple[Edge, Box]], box: Box, size: float) -> Iterator[Vector]:
-    """Points of edges inside a box, on circles no farther apart than `size`."""
+def _points(survey: Survey, rows: NDArray[np.int64], box: Box, size: float) -> Iterator[Vector]:
+    """Points of a body's edges inside a box, on circles no farther apart than `size`."""
     low, high = box
-    for edge, around in edges:
-        if any(around[0][i] > high[i] or around[1][i] < low[i] for i in range(3)):
-            continue
+    least, most = survey.edge_table.boxes
+    near = rows[((least[rows] <= high) & (most[rows] >= low)).all(axis=1)]
+    for edge in (survey.edges[index] for index in near.tolist()):
         if edge.kind == "line":
             yield from _on_line(edge, box)
             continue

@@ -73,14 +73,14 @@ def _measure(path: str, digest: str, options: MeasureOptions, kernel: Asked) -> 
         # What the kernel calls the unit may be any name; its size stands in the text.
         request["declared"] = next(map(mm_per, said().units), None)
     try:
-        answer, _ = ask("reading", request)
+        answer, arrays = ask("reading", request)
     except StepFileError as error:
         reasons = reasons_of(path)
         if not reasons:
             raise
         msg = f"{error.message}. In the file's text: {'; '.join(reasons)}"
         raise StepFileError(msg, path) from error
-    survey = survey_from(answer)
+    survey = survey_from(answer, arrays)
     survey.units = told(survey.units, said().units)
     lost = missing(said(), answer["arrived"]["solids"], answer["arrived"]["faces"])
     try:
@@ -145,8 +145,8 @@ def _measured(
     warnings += said_of(survey.units, options.unit)
     roles, candidates = _candidates(survey, bores, named, warnings)
     chosen = _choose(survey, candidates, options, warnings)
-    weigh(survey, ask)
     if chosen is None:
+        weigh(survey, ask)
         if not lost:
             warnings += overlaps(survey, bores, roles, ask)
         warnings += unlikely_sizes(survey, roles, (), (), measurement.file_unit)
@@ -167,6 +167,9 @@ def _measured(
     warnings += tapered(bores, counted, layout.frame)
     if not lost:
         warnings += sheets_told(survey, layout.roles)
+    obstacles, spoiled = _obstacles(survey, bores, layout, ask, options.corridors)
+    # As late as may be: the reader takes the volumes while the obstacles are being worked out.
+    weigh(survey, ask)
     if not lost and not contradicted:
         warnings += overlaps(survey, bores, layout.roles, ask)
     adapter = [bore for bore in bores if layout.roles[bore.body] == "adapter"]
@@ -174,7 +177,6 @@ def _measured(
     warnings += unlikely_sizes(survey, layout.roles, layout.ends, beside, measurement.file_unit)
     couplings = [index for index, role in enumerate(layout.roles) if role == "coupling"]
     coupling = measure_coupling(survey, layout.frame, bores, couplings, ask, warnings)
-    obstacles, spoiled = _obstacles(survey, bores, layout, ask, options.corridors)
     if spoiled:
         warnings.append(f"{spoiled} pieces of faces are damaged, have no finite place and were left out")
     from fitcheck.measurement.profile import free_radius

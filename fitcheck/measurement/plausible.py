@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import isfinite, pi, sqrt
+from math import isfinite, sqrt
 
 from fitcheck.measurement.declared_units import MM_PER, mm_per
 from fitcheck.measurement.model import End
-from fitcheck.measurement.survey import Edge, Survey
+from fitcheck.measurement.survey import Survey
 
 SMALLEST, LARGEST = 5.0, 2000.0
 """mm across; outside it is more likely that the unit is wrong (common practice, no source)."""
@@ -38,8 +38,7 @@ def unlikely_sizes(
         unit: the unit that the numbers were taken in.
     """
     adapter = {index for index, role in enumerate(roles) if role == "adapter"} or set(range(len(roles)))
-    edges = {index for face in survey.faces if face.body in adapter for index in face.edges}
-    across = _across(survey.edges[index] for index in edges)
+    across = _across(survey, adapter)
     if across <= 0.0 or not isfinite(across):
         return ()
     found = tuple(ends)
@@ -61,13 +60,11 @@ def unlikely_sizes(
 
 def farthest(survey: Survey) -> float:
     """The largest coordinate, mm; inf where one is no number."""
-    largest = 0.0
-    for edge in survey.edges:
-        for low, high in _box(edge):
-            if not (isfinite(low) and isfinite(high)):
-                return float("inf")
-            largest = max(largest, abs(low), abs(high))
-    return largest
+    low, high = survey.edge_table.boxes
+    # A degenerated edge has no box, and no place.
+    there = ~(low > high).any(axis=1)
+    sizes = [float(abs(side[there]).max(initial=0.0)) for side in (low, high)]
+    return max(sizes) if all(map(isfinite, sizes)) else float("inf")
 
 
 def far_away(distance: float) -> str | None:
@@ -101,24 +98,11 @@ def _remedy(across: float, unit: str, hole: float | None = None) -> str:
     return f"{said}; if they are really in {' or '.join(fitting)}, put 'unit: {fitting[0]}' in the job"
 
 
-def _across(edges: Iterable[Edge]) -> float:
-    """The diagonal of the box round some edges, mm; round arcs it may be 4% too small."""
-    lows, highs = [float("inf")] * 3, [float("-inf")] * 3
-    for edge in edges:
-        for axis, (low, high) in enumerate(_box(edge)):
-            lows[axis], highs[axis] = min(lows[axis], low), max(highs[axis], high)
-    if lows[0] > highs[0]:
+def _across(survey: Survey, adapter: set[int]) -> float:
+    """The diagonal of the box round some bodies' edges, mm; 0 where they have none."""
+    edges = sorted({index for face in survey.faces if face.body in adapter for index in face.edges})
+    if not edges:
         return 0.0
-    return sqrt(sum((high - low) ** 2 for low, high in zip(lows, highs, strict=True)))
-
-
-def _box(edge: Edge) -> list[tuple[float, float]]:
-    if edge.kind == "none":
-        return []
-    if edge.kind == "circle" and edge.span[1] - edge.span[0] >= 2.0 * pi - 1e-9:
-        # Nearly all circles are whole, and this is asked of every edge of the file.
-        reach = [edge.radius * sqrt(max(1.0 - value * value, 0.0)) for value in edge.normal]
-        return [(middle - half, middle + half) for middle, half in zip(edge.centre, reach, strict=True)]
-    # Of a circle its arc alone: a curve that is nearly straight may be a short arc of a circle that is metres wide.
-    points = [edge.a, edge.b, *(edge.samples(12) if edge.kind == "circle" else edge.points)]
-    return [(min(values), max(values)) for values in zip(*points, strict=True)]
+    low, high = (side[edges] for side in survey.edge_table.boxes)
+    across = high.max(axis=0) - low.min(axis=0)
+    return 0.0 if across.min() < 0.0 else sqrt(float((across**2).sum()))

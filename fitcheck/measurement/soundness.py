@@ -42,15 +42,11 @@ def refuse_odd_radii(survey: Survey, path: str) -> None:
 
 def without_numbers(survey: Survey) -> int:
     """How many edges and surfaces of faces have a number that is infinite or none at all."""
-    edges = sum(
-        not isfinite(sum((*edge.a, *edge.b, *edge.centre, *edge.normal, *edge.x, edge.radius, *edge.span)))
-        for edge in survey.edges
-    )
     faces = sum(
         not isfinite(sum((*face.origin, *face.axis, *face.x, face.radius, face.minor, face.semi)))
         for face in survey.faces
     )
-    return edges + faces
+    return survey.edge_table.damaged() + faces
 
 
 def finite_only(arrays: Arrays) -> tuple[Arrays, int]:

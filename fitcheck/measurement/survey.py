@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from array import array
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from itertools import islice
+from typing import TYPE_CHECKING, Any, Protocol
 
+from fitcheck.kernel.features import EDGE, FACE, KINDS
 from fitcheck.measurement.model import Vector
-from fitcheck.measurement.vectors import vector
+
+if TYPE_CHECKING:
+    from fitcheck.measurement.edge_table import EdgeTable
 
 
 class Asker(Protocol):
@@ -107,13 +111,33 @@ class SurveyBody:
 
 @dataclass(slots=True)
 class Survey:
-    """A file's bodies, faces and edges; `weighed` once the bodies' volumes are known."""
+    """A file's bodies, faces and edges; `weighed` once the bodies' volumes are known.
+
+    `numbers` are those of the edges as they came, see `edge_table`; None for edges made otherwise.
+    """
 
     units: tuple[str, ...]
     bodies: list[SurveyBody]
     faces: list[Face]
     edges: list[Edge]
     weighed: bool = False
+    numbers: array[float] | None = None
+    _table: EdgeTable | None = None
+
+    @property
+    def edge_table(self) -> EdgeTable:
+        """The edges as arrays."""
+        if self._table is None:
+            import numpy as np
+
+            from fitcheck.measurement.edge_table import EdgeTable
+
+            self._table = (
+                EdgeTable.of(self.edges)
+                if self.numbers is None
+                else EdgeTable(self.edges, np.frombuffer(self.numbers, dtype=np.float64).reshape(-1, EDGE))
+            )
+        return self._table
 
     def edges_of(self, face: Face) -> Iterator[Edge]:
         """The edges that bound a face; seams are left out."""
@@ -124,52 +148,43 @@ class Survey:
         return (self.edges[index] for index in (*face.edges, *face.seams))
 
 
-_ZERO = (0.0, 0.0, 0.0)
-
-
-def survey_from(answer: dict[str, Any]) -> Survey:
-    """The typed survey from the kernel worker's answer to "read"."""
-    edges = [_edge(index, raw) for index, raw in enumerate(answer["edges"])]
-    faces = [_face(index, raw) for index, raw in enumerate(answer["faces"])]
+def survey_from(answer: dict[str, Any], arrays: Sequence[array[float]]) -> Survey:
+    """The typed survey from the kernel worker's answer to "read", packed by `kernel.features.Columns`."""
+    of_edges, of_faces, points = arrays
+    lengths = iter(answer["lengths"])
+    curves = iter(_threes(points))
+    edges: list[Edge] = []
+    numbers = of_edges.tolist()
+    for index, letter in enumerate(answer["edge_kinds"]):
+        row = numbers[EDGE * index : EDGE * (index + 1)]
+        ax, ay, az, bx, by, bz, cx, cy, cz, nx, ny, nz, xx, xy, xz, r, t0, t1 = row
+        edge = Edge(
+            index, KINDS[letter], (ax, ay, az), (bx, by, bz), (cx, cy, cz), (nx, ny, nz), (xx, xy, xz), r, (t0, t1)
+        )
+        if letter == "o":
+            edge.points = tuple(islice(curves, next(lengths)))
+        edges.append(edge)
+    faces: list[Face] = []
+    columns = zip(
+        *(answer[name] for name in ("kinds", "body", "out", "native", "revolved", "edges", "seams")), strict=True
+    )
+    numbers = of_faces.tolist()
+    for index, (letter, body, out, native, revolved, own, seams) in enumerate(columns):
+        row = numbers[FACE * index : FACE * (index + 1)]
+        ox, oy, oz, nx, ny, nz, xx, xy, xz, yx, yy, yz, radius, minor, semi, gap, u0, u1, v0, v1 = row
+        face = Face(
+            index=index, body=body, kind=KINDS[letter], origin=(ox, oy, oz), axis=(nx, ny, nz), x=(xx, xy, xz),
+            y=(yx, yy, yz), radius=radius, minor=minor, semi=semi, out=out, u=(u0, u1), v=(v0, v1), native=native,
+            gap=gap, edges=tuple(own), seams=tuple(seams), revolved=revolved,
+        )  # fmt: skip
+        faces.append(face)
     bodies = [
         SurveyBody(index, raw["name"], tuple(raw["names"]), None, raw["solid"])
         for index, raw in enumerate(answer["bodies"])
     ]
-    return Survey(units=tuple(answer["units"]), bodies=bodies, faces=faces, edges=edges)
+    return Survey(units=tuple(answer["units"]), bodies=bodies, faces=faces, edges=edges, numbers=of_edges)
 
 
-def _edge(index: int, raw: dict[str, Any]) -> Edge:
-    kind = raw["kind"]
-    if kind == "none":
-        return Edge(index, kind)
-    edge = Edge(index, kind, vector(raw["a"]), vector(raw["b"]))
-    if kind == "circle":
-        edge.centre, edge.normal, edge.x = vector(raw["c"]), vector(raw["n"]), vector(raw["x"])
-        edge.radius, edge.span = raw["r"], (raw["t"][0], raw["t"][1])
-    elif kind == "other":
-        edge.points = tuple(vector(point) for point in raw["p"])
-    return edge
-
-
-def _face(index: int, raw: dict[str, Any]) -> Face:
-    has_surface = "origin" in raw
-    return Face(
-        index=index,
-        body=raw["body"],
-        kind=raw["kind"],
-        origin=vector(raw["origin"]) if has_surface else _ZERO,
-        axis=vector(raw["axis"]) if has_surface else (0.0, 0.0, 1.0),
-        x=vector(raw["x"]) if has_surface else (1.0, 0.0, 0.0),
-        y=vector(raw["y"]) if has_surface else (0.0, 1.0, 0.0),
-        radius=raw.get("radius", 0.0),
-        minor=raw.get("minor", 0.0),
-        semi=raw.get("semi", 0.0),
-        out=raw.get("out", 1),
-        u=tuple(raw.get("u", (0.0, 0.0))),
-        v=tuple(raw.get("v", (0.0, 0.0))),
-        native=raw.get("native", False),
-        gap=raw.get("gap", 0.0),
-        edges=tuple(raw["edges"]),
-        seams=tuple(raw["seams"]),
-        revolved=raw.get("revolved", False),
-    )
+def _threes(flat: array[float]) -> Iterator[Vector]:
+    values = iter(flat)
+    return zip(values, values, values, strict=True)

@@ -15,6 +15,7 @@ from fitcheck.errors import StepFileError
 from fitcheck.kernel.client import Kernel
 from fitcheck.measurement.measure import measure_file
 from fitcheck.measurement.options import MeasureOptions
+from fitcheck.measurement.survey import survey_from
 from parametric_models.adapters import Holes, Plate, Seat, plate
 from parametric_models.adapters.features import cylinder
 from parametric_models.step_files import write_step
@@ -184,7 +185,7 @@ class TestNames:
         top.add(sub, name="left group", loc=cq.Location(cq.Vector(200, 0, 0)))
         path = tmp_path / "gantry.step"
         write_step(path, top)
-        answer, _ = kernel.ask(str(path), "reading", {"do": "read", "path": str(path)})
+        answer, arrays = kernel.ask(str(path), "reading", {"do": "read", "path": str(path)})
         names = [body["name"] for body in answer["bodies"]]
         assert len(names) == 3
         assert sum(name.endswith("shaft") for name in names) == 1
@@ -194,9 +195,10 @@ class TestNames:
         index = answer["bodies"].index(shaft)
         volumes, _ = kernel.ask(str(path), "weighing", {"do": "volumes"})
         assert volumes["volumes"][index] == pytest.approx(3.141592653589793 * 25.0 * 20.0, rel=1e-9)
-        (round_face,) = [f for f in answer["faces"] if f["body"] == index and f["kind"] == "cylinder"]
-        assert round_face["origin"][:2] == pytest.approx([200.0, 0.0], abs=1e-9)
-        heights = [p[2] for e in round_face["edges"] for p in (answer["edges"][e]["a"], answer["edges"][e]["b"])]
+        survey = survey_from(answer, arrays)
+        (round_face,) = [face for face in survey.faces if face.body == index and face.kind == "cylinder"]
+        assert round_face.origin[:2] == pytest.approx((200.0, 0.0), abs=1e-9)
+        heights = [point[2] for edge in survey.edges_of(round_face) for point in (edge.a, edge.b)]
         assert (min(heights), max(heights)) == pytest.approx((100.0, 120.0), abs=1e-9)
 
     def test_the_same_part_used_twice_has_two_names(self, kernel, tmp_path):
@@ -206,9 +208,9 @@ class TestNames:
         top.add(pin, name="pin again", loc=cq.Location(cq.Vector(20, 0, 0), cq.Vector(1, 0, 0), 90.0))
         path = tmp_path / "pair.step"
         write_step(path, top)
-        answer, _ = kernel.ask(str(path), "reading", {"do": "read", "path": str(path)})
+        answer, arrays = kernel.ask(str(path), "reading", {"do": "read", "path": str(path)})
         assert len({body["name"] for body in answer["bodies"]}) == 2
-        axes = [face["axis"] for face in answer["faces"] if face["kind"] == "cylinder"]
+        axes = [face.axis for face in survey_from(answer, arrays).faces if face.kind == "cylinder"]
         assert sorted(round(abs(axis[2])) for axis in axes) == [0, 1]
 
     def test_a_single_part_has_its_product_s_name(self, kernel, good):

@@ -53,8 +53,7 @@ class InsideOut(Kernel):
     def ask(self, file, phase, request):
         answer, arrays = super().ask(file, phase, dict(request))
         if request["do"] == "read":
-            for face in answer["faces"]:
-                face["out"] = -face["out"]
+            answer["out"] = [-out for out in answer["out"]]
         if request["do"] == "volumes":
             answer = {"volumes": [-volume for volume in answer["volumes"]]}
         return answer, arrays

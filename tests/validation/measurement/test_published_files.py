@@ -48,4 +48,4 @@ def test_a_tessellated_file_is_told_as_such(kernel):
     with pytest.raises(MeasureError, match="the model is tessellated and has no exact faces; export it as exact"):
         measure_file(path, None, kernel)
     # The worker lives on.
-    assert kernel.ask(path, "reading", {"do": "read", "path": path})[0]["faces"]
+    assert kernel.ask(path, "reading", {"do": "read", "path": path})[0]["kinds"]

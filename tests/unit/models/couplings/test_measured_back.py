@@ -35,8 +35,8 @@ def bores_of(kernel, tmp_path_factory):
     def measured(model):
         path = tmp_path_factory.mktemp("back") / "model.step"
         write_step(path, model)
-        answer, _ = kernel.ask(str(path), "reading", {"do": "read", "path": str(path)})
-        survey = survey_from(answer)
+        answer, arrays = kernel.ask(str(path), "reading", {"do": "read", "path": str(path)})
+        survey = survey_from(answer, arrays)
         return survey, find_bores(survey)
 
     return measured

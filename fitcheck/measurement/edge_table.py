@@ -1,0 +1,86 @@
+"""All edges of a file as arrays, for what is asked of each: the box round it, and whether its numbers are sound.
+
+Of a file with thousands of edges most lie far from the drive axis, and are looked at in no other way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.kernel.features import EDGE
+
+if TYPE_CHECKING:
+    from fitcheck.measurement.survey import Edge
+
+Floats = NDArray[np.float64]
+
+_TURN = 2.0 * np.pi
+
+
+@dataclass(frozen=True)
+class EdgeTable:
+    """Edges as arrays.
+
+    Args:
+        edges: the edges themselves, n of them.
+        numbers: (n, 18), the numbers of each as `kernel.features.EDGE` has them; mm, rad, file frame.
+    """
+
+    edges: Sequence[Edge]
+    numbers: Floats
+
+    @classmethod
+    def of(cls, edges: Sequence[Edge]) -> EdgeTable:
+        """The table of edges that did not come as numbers."""
+        rows = [(*e.a, *e.b, *e.centre, *e.normal, *e.x, e.radius, *e.span) for e in edges]
+        return cls(edges, np.array(rows, dtype=np.float64).reshape(-1, EDGE))
+
+    def damaged(self) -> int:
+        """How many edges have a number that is infinite or none at all."""
+        return int(np.count_nonzero(~np.isfinite(self.numbers).all(axis=1)))
+
+    @property
+    def spans(self) -> Floats:
+        """The angles that circles span, (n, 2), rad; 0 for other edges."""
+        return self.numbers[:, 16:18]
+
+    @cached_property
+    def boxes(self) -> tuple[Floats, Floats]:
+        """The least and the greatest coordinates of each edge, (n, 3) each, mm; (inf, -inf) where it is degenerated.
+
+        Exact for lines and arcs, for other curves over their coarse points.
+        """
+        kinds = np.array([edge.kind for edge in self.edges], dtype="U6")
+        with np.errstate(invalid="ignore", over="ignore"):
+            low = np.minimum(self.numbers[:, 0:3], self.numbers[:, 3:6])
+            high = np.maximum(self.numbers[:, 0:3], self.numbers[:, 3:6])
+            arcs = np.flatnonzero(kinds == "circle")
+            for k, (least, most) in enumerate(self._arcs(arcs)):
+                low[arcs, k] = np.minimum(low[arcs, k], least)
+                high[arcs, k] = np.maximum(high[arcs, k], most)
+        for index in np.flatnonzero(kinds == "other").tolist():
+            points = np.array(self.edges[index].points).reshape(-1, 3)
+            low[index], high[index] = points.min(axis=0), points.max(axis=0)
+        low[kinds == "none"], high[kinds == "none"] = np.inf, -np.inf
+        return low, high
+
+    def _arcs(self, arcs: NDArray[np.int64]) -> list[tuple[Floats, Floats]]:
+        """Along each coordinate the least and greatest value within arcs; (inf, -inf) where their ends decide."""
+        row = self.numbers[arcs]
+        centre, x, radius, first, last = row[:, 6:9], row[:, 12:15], row[:, 15], row[:, 16], row[:, 17]
+        y = np.cross(row[:, 9:12], x)
+        found = []
+        for k in range(3):
+            # c + r (x cos t + y sin t) is greatest where t = atan2(y, x), and least half a turn on.
+            size, top = radius * np.hypot(x[:, k], y[:, k]), np.arctan2(y[:, k], x[:, k])
+            within = [np.mod(top + turn - first, _TURN) <= last - first for turn in (0.0, np.pi)]
+            found.append((
+                np.where(within[1], centre[:, k] - size, np.inf), np.where(within[0], centre[:, k] + size, -np.inf),
+            ))  # fmt: skip
+        return found
