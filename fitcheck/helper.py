@@ -31,10 +31,15 @@ def main() -> None:
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     # Loaded while the reader loads the kernel, and the command its own rooms.
+    import fitcheck.measurement.edge_table
     import fitcheck.measurement.measure
     import fitcheck.measurement.profile
+    import fitcheck.measurement.solid
+    import fitcheck.measurement.soundness
+    import fitcheck.measurement.statements
     import fitcheck.measurement.tessellate
-    import fitcheck.measurement.trace  # noqa: F401
+    import fitcheck.measurement.trace
+    import fitcheck.standards.frames  # noqa: F401
 
     gc.freeze()
     serve(sys.stdin.buffer, answers)

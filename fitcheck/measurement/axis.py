@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fitcheck.measurement.cylinders import Bore, LineGrid
+from fitcheck.measurement.bore_table import BoreTable
+from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.line_grid import LineGrid
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.mouths import COAXIAL, station_on_axis
 from fitcheck.measurement.seats import (
@@ -74,7 +76,8 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
     Returns:
         Candidates that have a bolt pattern, a pilot or a machine on a seat.
     """
-    mine = [bore for bore in bores if bore.body in adapter]
+    bores = BoreTable.of(bores)
+    mine = BoreTable(bore for bore in bores if bore.body in adapter)
     lines: list[tuple[float, Vector, Vector]] = []
     grid = LineGrid(bores, lean=SQUARE, enter=False)
     for bore in bores:

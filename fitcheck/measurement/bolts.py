@@ -5,10 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
+import numpy as np
+from numpy.typing import NDArray
+
+from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import BoltPattern, Vector
-from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, norm, scale, sub
+from fitcheck.measurement.vectors import Frame, cross, norm, scale, sub, vector
+
+Floats = NDArray[np.float64]
 
 LARGEST_HOLE = 10.0
 """mm radius; a larger hole is no bolt hole (M12 passes 14.5 mm at most)."""
@@ -32,6 +39,9 @@ EVEN = math.radians(1.0)
 LARGEST_ROOT = 1.35
 """The root of a thread is at most this many times as wide as its core (M1.6: 1.28; ISO 724, from memory)."""
 
+PLACE = 0.2
+"""mm; mouths of holes that round to the same multiple of it are one place."""
+
 SHORTEST_THREAD = 0.6
 """Core diameters that a thread is long at least; a groove for a ring is shorter (common practice, no source)."""
 
@@ -50,20 +60,26 @@ class Hole:
     threaded: bool = False
 
 
-def _one_place(a: tuple[Vector, Vector, Bore], b: tuple[Vector, Vector, Bore]) -> bool:
+def _one_place(a: tuple[Vector, Vector, Bore, int], b: tuple[Vector, Vector, Bore, int]) -> bool:
     """Whether two bores are parts of one hole."""
     return abs(a[2].radius - b[2].radius) < 0.02 and math.dist(a[0], b[0]) < 0.1 and math.dist(a[1], b[1]) < 0.1
 
 
-def _on_seat(low: Vector, high: Vector, seat: float, lean: Vector) -> tuple[float, float]:
-    """Where the axis of a hole (from `low` to `high`) passes a seat, in the seat's own plane, from the drive axis."""
-    step = sub(high, low)
-    centre = (seat, 0.0, 0.0)
-    point = sub(add(low, scale(step, dot(sub(centre, low), lean) / dot(step, lean))), centre)
+def _on_seat(low: Floats, high: Floats, seat: float, lean: Vector) -> Floats:
+    """Where the axes of holes (from `low` to `high`) pass a seat, in the seat's own plane, from the drive axis: (n, 2).
+
+    Args:
+        low: ends of the axes as (s, x, y), (n, 3), mm.
+        high: their other ends.
+        seat: station of the seat, mm.
+        lean: the seat's normal.
+    """
+    step, normal, from_centre = high - low, np.array(lean), low - np.array((seat, 0.0, 0.0))
+    point = from_centre - step * ((from_centre @ normal) / (step @ normal))[:, None]
     across = sub((0.0, 1.0, 0.0), scale(lean, lean[1]))
     x = scale(across, 1.0 / norm(across))
     y = cross(lean, x) if lean[0] > 0.0 else cross(x, lean)
-    return dot(point, x), dot(point, y)
+    return np.asarray(point @ np.array((x, y)).T)
 
 
 class HoleField:
@@ -75,38 +91,43 @@ class HoleField:
     """
 
     def __init__(self, bores: Iterable[Bore], frame: Frame) -> None:
-        self.ends: list[tuple[Vector, Vector, Bore]] = []
-        parts: list[tuple[Vector, Vector, Bore]] = []
-        for bore in bores:
-            if not bore.concave or bore.radius > LARGEST_HOLE or line_angle(bore.axis, frame.along) >= PARALLEL:
-                continue
-            low, high = sorted((frame.local(bore.point(bore.start)), frame.local(bore.point(bore.stop))))
-            (self.ends if bore.turn >= FULL else parts).append((low, high, bore))
+        table = BoreTable.of(bores)
+        low, high = table.ends(frame)
+        along = table.concave & (table.radius <= LARGEST_HOLE) & (table.lean(frame) < PARALLEL)
+        rows = np.flatnonzero(along & (table.turn >= FULL)).tolist()
+        parts = [
+            (vector(low[row]), vector(high[row]), table[row], row)
+            for row in np.flatnonzero(along & (table.turn < FULL)).tolist()
+        ]
         # Holes on the joint of two half shells lie half in each.
         while parts:
-            low, high, bore = parts.pop()
-            others = [part for part in parts if _one_place(part, (low, high, bore))]
-            if bore.turn + sum(other.turn for _, _, other in others) >= FULL:
-                self.ends.append((low, high, bore))
-            parts = [part for part in parts if part not in others]
-        self.cores: set[int] = set()
+            part = parts.pop()
+            others = [other for other in parts if _one_place(other, part)]
+            if part[2].turn + sum(other[2].turn for other in others) >= FULL:
+                rows.append(part[3])
+            parts = [other for other in parts if other not in others]
+        self._bores = [table[row] for row in rows]
+        self._low, self._high, self._radius = low[rows], high[rows], table.radius[rows]
+        self._cores: set[int] = set()
         self._sort_threads()
 
     def _sort_threads(self) -> None:
         """Leave out the roots of modelled threads, which run beside their cores, and note the cores."""
+        places: dict[tuple[float, ...], list[int]] = {}
+        for index, place in enumerate(np.round(self._low[:, 1:] / PLACE).tolist()):
+            places.setdefault(tuple(place), []).append(index)
         roots: set[int] = set()
-        places: dict[tuple[int, int], list[tuple[Vector, Vector, Bore]]] = {}
-        for part in self.ends:
-            places.setdefault((round(part[0][1] / 0.2), round(part[0][2] / 0.2)), []).append(part)
         for together in places.values():
-            for low, high, core in together:
-                for bottom, top, root in together:
-                    wider = 1.02 * core.radius < root.radius <= LARGEST_ROOT * core.radius
-                    shared = min(high[0], top[0]) - max(low[0], bottom[0])
-                    if wider and shared >= SHORTEST_THREAD * 2.0 * core.radius:
-                        self.cores.add(id(core))
-                        roots.add(id(root))
-        self.ends = [part for part in self.ends if id(part[2]) not in roots]
+            for core, root in product(together, together) if len(together) > 1 else ():
+                narrow, wide = self._bores[core].radius, self._bores[root].radius
+                shared = min(self._high[core, 0], self._high[root, 0]) - max(self._low[core, 0], self._low[root, 0])
+                if 1.02 * narrow < wide <= LARGEST_ROOT * narrow and shared >= SHORTEST_THREAD * 2.0 * narrow:
+                    self._cores.add(id(self._bores[core]))
+                    roots.add(root)
+        if roots:
+            kept = [index for index in range(len(self._bores)) if index not in roots]
+            self._bores = [self._bores[index] for index in kept]
+            self._low, self._high, self._radius = self._low[kept], self._high[kept], self._radius[kept]
 
     def opening_on(self, seat: float, sign: int, lean: Vector) -> list[Hole]:
         """The holes that open on a seat.
@@ -119,24 +140,27 @@ class HoleField:
         Returns:
             One hole for each place; of stepped holes the part that opens on the seat.
         """
-        found: dict[tuple[int, int], tuple[float, Hole]] = {}
-        tilt = (lean[1] / lean[0], lean[2] / lean[0])
-        for low, high, bore in self.ends:
-            mouth = high if sign > 0 else low
-            # A countersink or a chamfer may lie between the hole and the seat.
-            short = sign * (seat - tilt[0] * mouth[1] - tilt[1] * mouth[2] - mouth[0])
-            # The rim of a hole that leans against its seat stands out beyond it on one side.
-            run = high[0] - low[0]
-            rim = bore.radius * math.hypot((high[1] - low[1]) / run - tilt[0], (high[2] - low[2]) / run - tilt[1])
-            if not -0.02 - rim <= short <= 0.6 * bore.radius + 0.05:
-                continue
-            if math.hypot(mouth[1], mouth[2]) < 2.0 * bore.radius:
-                continue
-            place = (round(mouth[1] / 0.2), round(mouth[2] / 0.2))
-            if place not in found or short < found[place][0]:
-                x, y = _on_seat(low, high, seat, lean)
-                found[place] = (short, Hole(x=x, y=y, radius=bore.radius, bore=bore, threaded=id(bore) in self.cores))
-        return [hole for _, hole in found.values()]
+        found: dict[tuple[float, ...], tuple[float, float, float, int]] = {}
+        tilt = np.array([lean[1] / lean[0], lean[2] / lean[0]])
+        low, high, radius = self._low, self._high, self._radius
+        mouth = high if sign > 0 else low
+        # A countersink or a chamfer may lie between the hole and the seat.
+        short = sign * (seat - mouth[:, 1:] @ tilt - mouth[:, 0])
+        # The rim of a hole that leans against its seat stands out beyond it on one side.
+        rim = radius * np.hypot(*((high[:, 1:] - low[:, 1:]) / (high[:, :1] - low[:, :1]) - tilt).T)
+        opens = (-0.02 - rim <= short) & (short <= 0.6 * radius + 0.05)
+        opens &= np.hypot(mouth[:, 1], mouth[:, 2]) >= 2.0 * radius
+        rows = np.flatnonzero(opens)
+        places = np.round(mouth[rows, 1:] / PLACE).tolist()
+        on_seat = _on_seat(low[rows], high[rows], seat, lean).tolist()
+        for index, place, (x, y), gap in zip(rows.tolist(), places, on_seat, short[rows].tolist(), strict=True):
+            known = found.get(tuple(place))
+            if known is None or gap < known[0]:
+                found[tuple(place)] = (gap, x, y, index)
+        return [
+            Hole(x=x, y=y, radius=(bore := self._bores[index]).radius, bore=bore, threaded=id(bore) in self._cores)
+            for _, x, y, index in found.values()
+        ]
 
 
 def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import product
-from math import floor
 
-from fitcheck.measurement.extent import TWO_PI, covered_turn, edge_extent, face_extent
+from fitcheck.measurement.extent import TWO_PI, covered_turn, face_extent
+from fitcheck.measurement.line_grid import near_pairs
 from fitcheck.measurement.model import Cylinder, Vector
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import add, cross, dot, line_angle, norm, scale, sub
@@ -84,7 +83,8 @@ def find_bores(survey: Survey) -> list[Bore]:
     Faces are one bore when they lie on one body, on one side, with equal radius and axis, and overlap or touch along
     the axis.
     """
-    pieces = [_piece(survey, face) for face in survey.faces if _is_round(face)]
+    round_ones = [face for face in survey.faces if _is_round(face)]
+    pieces = [_piece(face, *ends) for face, ends in zip(round_ones, _ends(survey, round_ones), strict=True)]
     pieces = [piece for piece in pieces if piece.stop > piece.start and min(piece.radius, piece.other) > 0.0]
     parent = list(range(len(pieces)))
 
@@ -94,58 +94,15 @@ def find_bores(survey: Survey) -> list[Bore]:
             index = parent[index]
         return index
 
-    grid = LineGrid(pieces)
-    for i, a in enumerate(pieces):
-        for j in grid.near(a.origin, a.axis):
-            b = pieces[j]
-            if j > i and b.body == a.body and b.concave == a.concave and _belong_together(a, b):
-                parent[root(j)] = root(i)
+    for i, j in _alike(pieces):
+        if _belong_together(pieces[i], pieces[j]):
+            parent[root(j)] = root(i)
     groups: dict[int, list[Bore]] = {}
     for index, piece in enumerate(pieces):
         groups.setdefault(root(index), []).append(piece)
     bores = [_joined(survey, group) for group in groups.values()]
     bores.sort(key=lambda bore: (-bore.radius * bore.turn, -(bore.stop - bore.start)))
     return bores
-
-
-class LineGrid:
-    """Finds lines that run close to a given one without comparing all with all.
-
-    A line's key is the cell of its point nearest to the middle of all; lines that are nearly the same have keys that
-    are the same or neighbours.
-
-    Args:
-        bores: the bores whose axes are looked up, by index.
-        cell: size of a cell, mm; more than the lines looked for are apart.
-        lean: rad by which lines that are looked for may lean against each other; cells grow with the file's size.
-        enter: whether the bores themselves are entered, or only tell where the middle of all is.
-    """
-
-    def __init__(self, bores: Sequence[Bore], cell: float = 2.0, lean: float = 0.0, enter: bool = True) -> None:
-        self._cell = cell
-        count = max(len(bores), 1)
-        sums = [sum(bore.origin[k] for bore in bores) / count for k in range(3)]
-        self._middle: Vector = (sums[0], sums[1], sums[2])
-        # Lines that lean against each other and meet far from the middle of all have feet that lie apart.
-        self._cell += lean * max((norm(sub(bore.origin, self._middle)) for bore in bores), default=0.0)
-        self._cells: dict[tuple[int, int, int], list[int]] = {}
-        for index, bore in enumerate(bores if enter else ()):
-            self.add(index, bore.origin, bore.axis)
-
-    def add(self, index: int, origin: Vector, axis: Vector) -> None:
-        """Enter a line under an index."""
-        self._cells.setdefault(self._key(origin, axis), []).append(index)
-
-    def near(self, origin: Vector, axis: Vector) -> Iterator[int]:
-        """Indices of the lines that may run within a cell's size of a line."""
-        a, b, c = self._key(origin, axis)
-        for key in product((a - 1, a, a + 1), (b - 1, b, b + 1), (c - 1, c, c + 1)):
-            yield from self._cells.get(key, ())
-
-    def _key(self, origin: Vector, axis: Vector) -> tuple[int, int, int]:
-        away = sub(origin, self._middle)
-        foot = sub(away, scale(axis, dot(away, axis)))
-        return (floor(foot[0] / self._cell), floor(foot[1] / self._cell), floor(foot[2] / self._cell))
 
 
 def offset_between(bore: Bore, origin: Vector, axis: Vector) -> float:
@@ -157,8 +114,19 @@ def _is_round(face: Face) -> bool:
     return face.kind == "cylinder" or (face.kind == "cone" and abs(face.semi) <= MOST_TAPER)
 
 
-def _piece(survey: Survey, face: Face) -> Bore:
-    start, stop = _ends(survey, face)
+def _alike(pieces: Sequence[Bore]) -> Iterator[tuple[int, int]]:
+    """Pairs of pieces (i < j) that may be one bore: of one body and side, with nearly the same radius and line."""
+    import numpy as np
+
+    side = np.array([(piece.body, piece.concave) for piece in pieces], dtype=np.int64).reshape(-1, 2)
+    radius = np.array([piece.radius for piece in pieces])
+    origin, axis = np.array([[p.origin, p.axis] for p in pieces]).reshape(-1, 2, 3).transpose(1, 0, 2)
+    for i, j in near_pairs(origin, axis):
+        same = (side[i] == side[j]).all(axis=1) & (np.abs(radius[i] - radius[j]) <= RADIUS_APART)
+        yield from zip(i[same].tolist(), j[same].tolist(), strict=True)
+
+
+def _piece(face: Face, start: float, stop: float) -> Bore:
     ends = (face.radius, face.radius)
     if face.kind == "cone" and stop > start:
         slope = math.tan(face.semi)
@@ -170,18 +138,17 @@ def _piece(survey: Survey, face: Face) -> Bore:
     )  # fmt: skip
 
 
-def _ends(survey: Survey, face: Face) -> tuple[float, float]:
-    """Where a face ends along its own axis.
+def _ends(survey: Survey, faces: Sequence[Face]) -> list[tuple[float, float]]:
+    """Where faces end along their own axes.
 
     Generating lines run from one bounding curve to another, and in files with loose tolerances they stop short of
-    them or run past them; so the other edges say where the face ends.
+    them or run past them; so the other edges say where a face ends.
     """
-    low, high = math.inf, -math.inf
-    for edge in survey.edges_of(face):
-        a, b = edge_extent(edge, face.origin, face.axis)
-        if edge.kind != "line" or b - a < 0.9 * math.dist(edge.a, edge.b):
-            low, high = min(low, a), max(high, b)
-    return (low, high) if high > low else face_extent(survey, face, face.origin, face.axis)
+    low, high = survey.edge_table.ends_along(faces)
+    return [
+        (a, b) if b > a else face_extent(survey, face, face.origin, face.axis)
+        for face, a, b in zip(faces, low.tolist(), high.tolist(), strict=True)
+    ]
 
 
 def _tidy(axis: Vector) -> Vector:

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from fitcheck.kernel.features import EDGE
 
 if TYPE_CHECKING:
-    from fitcheck.measurement.survey import Edge
+    from fitcheck.measurement.survey import Edge, Face
+    from fitcheck.measurement.vectors import Frame
 
 Floats = NDArray[np.float64]
 
@@ -45,6 +46,10 @@ class EdgeTable:
         """How many edges have a number that is infinite or none at all."""
         return int(np.count_nonzero(~np.isfinite(self.numbers).all(axis=1)))
 
+    @cached_property
+    def _kinds(self) -> NDArray[np.str_]:
+        return np.array([edge.kind for edge in self.edges], dtype="U6")
+
     @property
     def spans(self) -> Floats:
         """The angles that circles span, (n, 2), rad; 0 for other edges."""
@@ -56,7 +61,7 @@ class EdgeTable:
 
         Exact for lines and arcs, for other curves over their coarse points.
         """
-        kinds = np.array([edge.kind for edge in self.edges], dtype="U6")
+        kinds = self._kinds
         with np.errstate(invalid="ignore", over="ignore"):
             low = np.minimum(self.numbers[:, 0:3], self.numbers[:, 3:6])
             high = np.maximum(self.numbers[:, 0:3], self.numbers[:, 3:6])
@@ -69,6 +74,62 @@ class EdgeTable:
             low[index], high[index] = points.min(axis=0), points.max(axis=0)
         low[kinds == "none"], high[kinds == "none"] = np.inf, -np.inf
         return low, high
+
+    def ends_along(self, faces: Sequence[Face]) -> tuple[Floats, Floats]:
+        """Where the edges of faces that do not run along the faces' own axes begin and end along them, (n,) each, mm.
+
+        Exact for lines and circles, for other curves over their coarse points; (inf, -inf) where there is none.
+        """
+        low, high = np.full(len(faces), np.inf), np.full(len(faces), -np.inf)
+        rows = np.array([index for face in faces for index in face.edges], dtype=np.int64)
+        if not rows.size:
+            return low, high
+        owner = np.repeat(np.arange(len(faces)), [len(face.edges) for face in faces])
+        origin, axis = (np.array(values)[owner] for values in ([f.origin for f in faces], [f.axis for f in faces]))
+        row, kinds = self.numbers[rows], self._kinds[rows]
+
+        def along(points: Floats) -> Floats:
+            return np.asarray(((points - origin) * axis).sum(axis=1))
+
+        a, b = along(row[:, 0:3]), along(row[:, 3:6])
+        least, most = np.minimum(a, b), np.maximum(a, b)
+        x = row[:, 15] * (row[:, 12:15] * axis).sum(axis=1)
+        y = row[:, 15] * (np.cross(row[:, 9:12], row[:, 12:15]) * axis).sum(axis=1)
+        size, top, middle, span = np.hypot(x, y), np.arctan2(y, x), along(row[:, 6:9]), row[:, 17] - row[:, 16]
+        for turn, value in ((0.0, middle + size), (np.pi, middle - size)):
+            met = (kinds == "circle") & (np.mod(top + turn - row[:, 16], _TURN) <= span)
+            least, most = np.where(met, np.minimum(least, value), least), np.where(met, np.maximum(most, value), most)
+        for index in np.flatnonzero(kinds == "other").tolist():
+            values = (np.array(self.edges[rows[index]].points) - origin[index]) @ axis[index]
+            least[index], most[index] = values.min(), values.max()
+        length = np.linalg.norm(row[:, 3:6] - row[:, 0:3], axis=1)
+        told = (kinds != "none") & ((kinds != "line") | (most - least < 0.9 * length))
+        np.minimum.at(low, owner[told], least[told])
+        np.maximum.at(high, owner[told], most[told])
+        return low, high
+
+    def circle_radii(self, rim: Sequence[int], frame: Frame) -> tuple[float, float, Sequence[int]]:
+        """Least and greatest distance of whole circles square to the drive axis from it, mm, and the other edges.
+
+        Args:
+            rim: the edges' indices.
+            frame: the axis frame.
+
+        Returns:
+            (inf, 0) for the distances where there is no such circle.
+        """
+        rows = self.numbers[list(rim)]
+        along = np.array(frame.along)
+        # Of other edges the radius and the span are 0.
+        plain = (rows[:, 17] - rows[:, 16] >= _TURN - 1e-9) & (
+            np.linalg.norm(np.cross(rows[:, 9:12], along), axis=1) < 1e-7
+        )
+        if not plain.any():
+            return np.inf, 0.0, rim
+        away = np.linalg.norm(np.cross(rows[plain, 6:9] - np.array(frame.origin), along), axis=1)
+        radius = rows[plain, 15]
+        rest = [index for index, told in zip(rim, plain.tolist(), strict=True) if not told]
+        return float(np.abs(away - radius).min()), float((away + radius).max()), rest
 
     def _arcs(self, arcs: NDArray[np.int64]) -> list[tuple[Floats, Floats]]:
         """Along each coordinate the least and greatest value within arcs; (inf, -inf) where their ends decide."""

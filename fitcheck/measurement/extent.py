@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, sub
 
 TWO_PI = 2.0 * math.pi
+
+MANY = 12
+"""Edges of a face that are worth looking at together."""
 
 SQUARE = 1e-7
 """rad; a circle that leans by less is square to the axis."""
@@ -57,9 +60,14 @@ def radial_extent(survey: Survey, face: Face, frame: Frame) -> tuple[float, floa
 
     Exact for lines, for circles square to the axis, and for arcs whose ends decide; within 0.01 radii otherwise.
     """
+    rim = (*face.edges, *face.seams)
     low, high = math.inf, 0.0
-    for edge in survey.rim(face):
-        a, b = edge_radii(edge, frame)
+    rest: Sequence[int] = rim
+    if len(rim) > MANY:
+        # Plates have faces with hundreds of holes, and are asked often.
+        low, high, rest = survey.edge_table.circle_radii(rim, frame)
+    for index in rest:
+        a, b = edge_radii(survey.edges[index], frame)
         low, high = min(low, a), max(high, b)
     return low, high
 

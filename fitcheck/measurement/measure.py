@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.errors import FitcheckError, MeasureError, StepFileError
 from fitcheck.kernel.client import Asked, Kernel
 from fitcheck.measurement.axis import Candidate, find_candidates, rivals
+from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.completeness import missing, promise_of, reasons_of
 from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
@@ -123,7 +124,7 @@ def _measured(
         )
     if not any(body.solid for body in survey.bodies):
         warnings.append("the file holds surfaces and no solid; the side of the material was taken from the faces alone")
-    bores = find_bores(survey)
+    bores = BoreTable(find_bores(survey))
     named = named_roles(survey, bores, options)
     roles = named.roles
     if (roles.count(None) or len(named.hosts)) + ("adapter" in roles) > 1:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fitcheck.measurement.cylinders import Bore, offset_between
+from fitcheck.measurement.bore_table import BoreTable
+from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.machines import measure_machine
 from fitcheck.measurement.model import End
 from fitcheck.measurement.mouths import COAXIAL
@@ -17,7 +18,7 @@ from fitcheck.measurement.pieces import inner_shaft
 from fitcheck.measurement.roles import role_by_words
 from fitcheck.measurement.seats import SQUARE
 from fitcheck.measurement.survey import Survey
-from fitcheck.measurement.vectors import Frame, line_angle, scale
+from fitcheck.measurement.vectors import Frame, scale
 
 MACHINES = ("motor", "actuator")
 
@@ -42,11 +43,8 @@ def with_own_shafts(
     """
     found = list(ends)
     faces: set[int] = set()
-    coaxial = [
-        bore
-        for bore in bores
-        if line_angle(bore.axis, frame.along) < SQUARE and offset_between(bore, frame.origin, frame.along) < COAXIAL
-    ]
+    table = BoreTable.of(bores)
+    coaxial = table.where((table.lean(frame) < SQUARE) & (table.offset(frame) < COAXIAL))
     for side in range(min(len(found) + 1, 2)):
         inward = 1 if side == 0 else -1
         if side < len(found) and (found[side].shaft is not None or found[side].bodies):

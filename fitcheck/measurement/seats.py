@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from dataclasses import field as attribute
 
 from fitcheck.measurement.bolts import Hole, HoleField, patterns_of
+from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.extent import radial_extent
 from fitcheck.measurement.model import BoltPattern
@@ -105,26 +106,16 @@ def _one_hole(a: Hole, b: Hole) -> bool:
 
 def coaxial_bores(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
     """The bores and bosses on an axis, pointing along it."""
-    return [
-        bore.towards(frame.along)
-        for bore in bores
-        if bore.turn > math.radians(150.0)
-        and abs(dot(bore.axis, frame.along)) > 0.999
-        and line_angle(bore.axis, frame.along) < SQUARE
-        and offset_between(bore, frame.origin, frame.along) < COAXIAL
-    ]
+    table = BoreTable.of(bores)
+    on_it = (table.turn > math.radians(150.0)) & (table.lean(frame) < SQUARE) & (table.offset(frame) < COAXIAL)
+    return [bore.towards(frame.along) for bore in table.where(on_it)]
 
 
 def beside_the_axis(bores: Iterable[Bore], frame: Frame) -> list[Bore]:
     """The round holes that lie along an axis and do not hold it."""
-    return [
-        bore
-        for bore in bores
-        if bore.concave
-        and bore.turn > math.radians(300.0)
-        and line_angle(bore.axis, frame.along) < SQUARE
-        and offset_between(bore, frame.origin, frame.along) > bore.radius
-    ]
+    table = BoreTable.of(bores)
+    round_ = table.concave & (table.turn > math.radians(300.0)) & (table.lean(frame) < SQUARE)
+    return table.where(round_ & (table.offset(frame) > table.radius))
 
 
 def find_seats(

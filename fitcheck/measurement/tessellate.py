@@ -20,6 +20,7 @@ import mapbox_earcut as earcut
 import numpy as np
 from numpy.typing import NDArray
 
+from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI, edge_extent
 from fitcheck.measurement.model import Vector
@@ -113,14 +114,12 @@ def tessellate(
 
 def _filled(frame: Frame, survey: Survey, bores: Iterable[Bore]) -> set[int]:
     """Faces of the holes that are filled, with the cones of their countersinks and drill points."""
-    faces: set[int] = set()
-    for bore in bores:
-        full = bore.turn > TWO_PI - 1e-6 and bore.concave and bore.radius <= FILLED
-        if not full or line_angle(bore.axis, frame.along) > PARALLEL:
-            continue
-        x, y = frame.local(bore.point(bore.start))[1:]
-        if math.hypot(x, y) > 2.0 * bore.radius:
-            faces |= {face.index for face in bore.faces}
+    table = BoreTable.of(bores)
+    holes = (table.turn > TWO_PI - 1e-6) & table.concave & (table.radius <= FILLED)
+    # Both ends of one that is parallel to the axis lie as far from it.
+    beside = np.hypot(*table.ends(frame)[0][:, 1:].T) > 2.0 * table.radius
+    found = table.where(holes & (table.lean(frame) <= PARALLEL) & beside)
+    faces = {face.index for bore in found for face in bore.faces}
     edges = {edge for index in faces for edge in survey.faces[index].edges}
     for face in survey.faces:
         if face.kind == "cone" and face.concave and not edges.isdisjoint(face.edges):
