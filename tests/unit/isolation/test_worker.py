@@ -5,13 +5,16 @@ import subprocess
 import sys
 import threading
 import time
+import types
 from pathlib import Path
 
 import pytest
 
 from fitcheck.errors import StepFileError
 from fitcheck.kernel.client import Kernel
+from fitcheck.kernel.protocol import receive, send
 from fitcheck.kernel.watch import MOST_CHATTER
+from fitcheck.kernel.worker import serve
 from fitcheck.limits import resident
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
@@ -132,3 +135,37 @@ def test_no_fork_is_used(monkeypatch, rigged):
     monkeypatch.delattr(os, "fork", raising=False)
     with Kernel() as kernel:
         assert ask(kernel, "good")[0]["pid"] != os.getpid()
+
+
+def test_what_will_be_asked_for_is_done_in_pieces_and_never_keeps_a_question_waiting(monkeypatch):
+    class Session:
+        done = 0
+
+        def read(self):
+            return {"done": Session.done}, []
+
+        def ahead(self):
+            time.sleep(0.01)
+            Session.done += 1
+            return Session.done < 10_000
+
+        volumes = clip = edges = meridians = mesh = side = inside = depth = read
+
+    monkeypatch.setitem(sys.modules, "fitcheck.kernel.session", types.SimpleNamespace(Session=Session))
+    (asked, ask), (answer, answered) = os.pipe(), os.pipe()
+    with (
+        open(asked, "rb", buffering=0) as requests, open(ask, "wb", buffering=0) as question,
+        open(answer, "rb") as answers, open(answered, "wb") as told,
+    ):  # fmt: skip
+        thread = threading.Thread(target=serve, args=(requests, told))
+        thread.start()
+        send(question, {"do": "read"})
+        assert receive(answers)[0] == {"done": 0}
+        while Session.done < 3:
+            time.sleep(0.001)
+        send(question, {"do": "clip"})
+        # Ten thousand pieces would take minutes.
+        assert 3 <= receive(answers)[0]["done"] < 5000
+        question.close()
+        thread.join(timeout=60.0)
+        assert not thread.is_alive()
