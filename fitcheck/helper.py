@@ -38,8 +38,10 @@ def main() -> None:
     import fitcheck.measurement.soundness
     import fitcheck.measurement.statements
     import fitcheck.measurement.tessellate
-    import fitcheck.measurement.trace
-    import fitcheck.standards.frames  # noqa: F401
+    import fitcheck.measurement.trace  # noqa: F401
+    from fitcheck.standards.frames import closest_frame
+
+    closest_frame(1.0, "square", (1.0,), 4)
 
     gc.freeze()
     serve(sys.stdin.buffer, answers)

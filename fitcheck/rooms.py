@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from fitcheck.measurement.options import MeasureOptions
 
 
+_USUAL_TABLES = ("nema_frames", "iec_flanges", "deviations", "tolerance_grades", "cap_screws", "hex_keys")
+
+
 class Rooms:
     """What each room does for a run."""
 
@@ -40,6 +43,10 @@ class Rooms:
             import fitcheck.checks.ball_end
             import fitcheck.checks.work
             import fitcheck.report.text  # noqa: F401
+            from fitcheck.standards.table import table
+
+            for name in _USUAL_TABLES:
+                table(name)
 
     def load(self, path: str) -> LoadedJob:
         """The job of a file."""

@@ -142,9 +142,12 @@ def from_bytes(data: bytes, *, obstacles: bool = True) -> Measurement:
 def _rebuilt(name: str, value: Any) -> Any:
     """The field's value with its classes, and tuples for lists."""
     if isinstance(value, list):
-        return tuple(_rebuilt(name, item) for item in value)
+        # What begins with a number is numbers: a place, a direction, a pair.
+        return tuple(value) if value and type(value[0]) is float else tuple([_rebuilt(name, item) for item in value])
     if isinstance(value, dict):
-        return _CLASSES[name](**{key: _rebuilt(key, item) for key, item in value.items()})
+        return _CLASSES[name](**{
+            key: _rebuilt(key, item) if isinstance(item, (list, dict)) else item for key, item in value.items()
+        })  # fmt: skip
     return value
 
 
