@@ -68,7 +68,7 @@ def tightened_before(drive: Drive, side: str, position: int) -> str | None:
 
 
 def tried(drive: Drive) -> tuple[Order, ...]:
-    """Every order worth trying, of a drive whose coupling is placed; worked out once.
+    """Every order of a drive whose coupling is placed, those that work first; worked out once.
 
     Raises:
         TableError: a screw or its key is not in the tables.
@@ -76,7 +76,7 @@ def tried(drive: Drive) -> tuple[Order, ...]:
     asked = ("orders",)
     if asked not in drive.answers:
         assert drive.placed is not None
-        drive.answers[asked] = tuple(orders(drive, drive.placed))
+        drive.answers[asked] = tuple(sorted(orders(drive, drive.placed), key=lambda order: not order.works))
     found: tuple[Order, ...] = drive.answers[asked]
     return found
 

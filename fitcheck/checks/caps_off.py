@@ -23,7 +23,7 @@ def caps_off(drive: Drive, placed: Placed) -> Iterator[Order]:
     if any(placed.hub(side).hub.fastening != FASTENING for side in SIDES):
         return
     tightened = [tighten(drive, placed, side, ASSEMBLED) for side in SIDES]
-    room, theta, side_miss = sideways_in(drive, placed.swept, 0.0, (), "the coupling")
+    room, theta, side_miss = sideways_in(drive, placed.swept, (), "the coupling")
     together, flange = screwed_together(drive, placed)
     steps = (
         *together,

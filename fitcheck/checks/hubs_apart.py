@@ -123,7 +123,7 @@ def _spacer_sideways(drive: Drive, placed: Placed) -> Order:
     one, one_miss = goes_in(drive, _hub(placed, "motor"), "motor", "the motor hub")
     two, two_miss = goes_in(drive, _hub(placed, "actuator"), "actuator", "the actuator hub")
     spacer = part_of(placed.swept, placed.motor.inner, placed.actuator.inner)
-    room, theta, side_miss = sideways_in(drive, spacer, 0.0, (), "the spacer")
+    room, theta, side_miss = sideways_in(drive, spacer, (), "the spacer")
     flange = [*flange_screws(drive, "motor"), *flange_screws(drive, "actuator")]
     fixed, fixed_miss = tighten_each(drive, placed, flange, ASSEMBLED)
     steps = (

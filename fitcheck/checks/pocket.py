@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import cos, inf, pi, radians, sin, sqrt, tan
+from math import inf, pi, radians
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,48 +55,67 @@ class Pocket:
             tilts: shape (n, 2), as in `ScrewFrame.frames`.
             blade: radius of the tool's straight part, mm.
         """
-        return np.array([self._clear(float(tilt), float(around), blade + _GROWN) for tilt, around in tilts], dtype=bool)
+        return np.asarray((self._standing(tilts, blade + _GROWN)[0] <= _ROUNDING).all(axis=1))
 
-    def _clear(self, tilt: float, around: float, blade: float) -> bool:
-        return tilt == 0.0 or all(
-            self._highest(tilt, around, y, blade) <= _ROUNDING for y in np.linspace(-blade, blade, _LINES)
-        )
+    def depths(self, tilts: Floats, blade: float) -> tuple[Floats, Floats]:
+        """How deep places of the hub lie within leaning tools, and how far from the screw's outer end: mm, (n, lines).
 
-    def _highest(self, tilt: float, around: float, y: float, blade: float) -> float:
-        """By how much the hub stands above the tool's lower side on one line beyond the pocket, at most, mm."""
-        edge = sqrt(max(self.radius**2 - y**2, 0.0))
-        least = sqrt(max(blade**2 - y**2, 0.0)) / sin(tilt)
-        c, s = cos(around), sin(around)
+        A place lies within every tool that leans another way by less than the one over the other. `tilts` and `blade`
+        are as in `clears`; a depth is negative where the hub is clear of the tool.
+        """
+        standing, beside = self._standing(tilts, blade)
+        y, lean = self._lines(blade), tilts[:, :1]
+        half = np.sqrt(np.maximum(blade**2 - y**2, 0.0))
+        # On the way up through the tool no place is deeper in it than the middle.
+        inwards = np.minimum(standing * np.sin(lean), half)
+        depth = np.where(standing > 0.0, blade - np.hypot(y, half - inwards), -1.0)
+        height = (beside * np.cos(lean) - half + inwards) / np.maximum(np.sin(lean), _ROUNDING)
+        return depth, np.sqrt(beside**2 + y**2 + height**2)
+
+    def _lines(self, blade: float) -> Floats:
+        return np.linspace(-blade, blade, _LINES)
+
+    def _standing(self, tilts: Floats, blade: float) -> tuple[Floats, Floats]:
+        """By how much the hub stands above the tool's lower side on lines along the lean beyond the pocket, mm.
+
+        Returns:
+            The most on each line, and how far along it that is; shapes (n, lines). -inf where no hub is on a line.
+        """
+        tilt, around, y = tilts[:, :1], tilts[:, 1:], self._lines(blade)
+        upright = tilt == 0.0
+        tilt = np.where(upright, 1.0, tilt)
+        edge = np.sqrt(np.maximum(self.radius**2 - y**2, 0.0)) + 0.0 * tilt
+        least = np.sqrt(np.maximum(blade**2 - y**2, 0.0)) / np.sin(tilt)
+        c, s = np.cos(around), np.sin(around)
         if self.screw.sense:
             inside = np.hypot(self.screw.offset + edge * c - y * s, edge * s + y * c) < self.hub
             top = max(self.screw.sense * self.low, self.screw.sense * self.high) - self.screw.start
-            return top + least - edge / tan(tilt) if inside else -inf
+            return np.where(inside & ~upright, top + least - edge / np.tan(tilt), -inf), edge
         first, last = self._within(edge, y, c, s)
-        if first > last:
-            return -inf
         # Where the surface falls as steeply as the tool rises; v + offset is `beside` there.
-        steep, beside = 1.0 / tan(tilt), self.screw.offset - y * s
-        best = first
-        if abs(c) > _ROUNDING:
-            best = (-np.sign(c) * steep * self.hub / np.hypot(c, steep) - beside) / c
-        best = min(max(best, first), last)
-        height = sqrt(max(self.hub**2 - (beside + best * c) ** 2, 0.0)) - self.screw.start
-        return height + least - best * steep
+        steep, beside = 1.0 / np.tan(tilt), self.screw.offset - y * s
+        level = np.abs(c) <= _ROUNDING
+        best = (-np.sign(c) * steep * self.hub / np.hypot(c, steep) - beside) / np.where(level, 1.0, c)
+        best = np.clip(np.where(level, first, best), first, np.maximum(first, last))
+        height = np.sqrt(np.maximum(self.hub**2 - (beside + best * c) ** 2, 0.0)) - self.screw.start
+        return np.where((first <= last) & ~upright, height + least - best * steep, -inf), best
 
-    def _within(self, edge: float, y: float, c: float, s: float) -> tuple[float, float]:
-        """The stretch of a line beyond the pocket that lies over the hub."""
-        first, last = edge, 4.0 * self.hub
-        low, high = self.low - self.screw.station - y * c, self.high - self.screw.station - y * c
-        if abs(s) > _ROUNDING:
-            ends = sorted((low / s, high / s))
-            first, last = max(first, ends[0]), min(last, ends[1])
-        elif low > 0.0 or high < 0.0:
-            return 1.0, 0.0
+    def _within(self, edge: Floats, y: Floats, c: Floats, s: Floats) -> tuple[Floats, Floats]:
+        """The stretch of each line beyond the pocket that lies over the hub; none where it ends before it begins."""
         beside = self.screw.offset - y * s
-        if abs(c) > _ROUNDING:
-            ends = sorted(((-self.hub - beside) / c, (self.hub - beside) / c))
-            first, last = max(first, ends[0]), min(last, ends[1])
-        return first, last
+        along = _between(self.low - self.screw.station - y * c, self.high - self.screw.station - y * c, s)
+        across = _between(-self.hub - beside, self.hub - beside, c)
+        first = np.maximum(np.maximum(edge, along[0]), across[0])
+        return first, np.minimum(np.minimum(4.0 * self.hub, along[1]), across[1])
+
+
+def _between(low: Floats, high: Floats, slope: Floats) -> tuple[Floats, Floats]:
+    """From where to where x * slope lies between two values; without a slope everywhere or nowhere."""
+    flat = np.abs(slope) <= _ROUNDING
+    one, two = (np.where(flat, 0.0, end / np.where(flat, 1.0, slope)) for end in (low, high))
+    inside = (low <= 0.0) & (high >= 0.0)
+    first, last = np.where(inside, -inf, inf), np.where(inside, inf, -inf)
+    return np.where(flat, first, np.minimum(one, two)), np.where(flat, last, np.maximum(one, two))
 
 
 def square(tilts: Sequence[float]) -> Floats:

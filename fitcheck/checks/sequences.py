@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import inf, isfinite
-from typing import Any, NamedTuple
+from math import isfinite
+from typing import Any
 
 from fitcheck.checks.access import ASSEMBLED, State, best_of, reaches, screws_of
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.insertion import way_in
-from fitcheck.checks.material import least_gap, left_out, material
+from fitcheck.checks.material import left_out
 from fitcheck.checks.swept import Swept
 from fitcheck.checks.wording import SIDES, mm, other, shaft_angle
 from fitcheck.job.model import ACROSS
@@ -22,9 +22,8 @@ BENCH: dict[str, State] = {
 }
 """A hub on its shaft, outside the adapter: what is not there."""
 _ROUNDING = 1e-9
-_FARTHER = (2.0, 5.0, 10.0, 15.0, 20.0, 30.0)
-"""mm; so much farther from its place a window for the coupling is looked for."""
-_FARTHEST = 80.0
+FARTHEST = 80.0
+"""mm; how far from its place a window for the coupling is looked for."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +82,9 @@ class Order:
 
 
 def orders(drive: Drive, placed: Placed) -> Iterator[Order]:
-    """Every order worth trying, the usual ones first; the others only where no usual one works.
+    """Every order that the job and the coupling's family allow, the usual ones, from the ends, first.
+
+    Where a remedy is being tried, the others are looked at only if no usual one works.
 
     Raises:
         TableError: a screw or its key is not in the tables.
@@ -92,15 +93,16 @@ def orders(drive: Drive, placed: Placed) -> Iterator[Order]:
     usual = [_on_own_shaft(drive, placed, side) for side in SIDES if entry in ("either", side)]
     usual += [_dropped_in(drive, placed, side) for side in SIDES if entry in ("either", side)]
     yield from usual
-    if entry != "either" or any(order.works for order in usual):
+    works = any(order.works for order in usual)
+    if entry != "either" or (drive.trial and works):
         return
     from fitcheck.checks.caps_off import caps_off
     from fitcheck.checks.hubs_apart import hubs_apart
+    from fitcheck.checks.through_window import through_window
 
     yield from hubs_apart(drive, placed)
     yield from caps_off(drive, placed)
-    for side in SIDES:
-        yield _through_window(drive, placed, side)
+    yield from through_window(drive, placed, closely=not works)
 
 
 def _on_own_shaft(drive: Drive, placed: Placed, side: str) -> Order:
@@ -147,69 +149,6 @@ def _dropped_in(drive: Drive, placed: Placed, side: str) -> Order:
     )  # fmt: skip
 
 
-def _through_window(drive: Drive, placed: Placed, side: str) -> Order:
-    """Sideways through the window, the machine of `side` not there yet, then along the axis onto the other's shaft."""
-    far = other(side)
-    shaft = drive.side(far).shaft
-    sign = drive.side(side).sign
-    outer = placed.hub(far).outer
-    first, first_miss = tighten(drive, placed, far, (side,))
-    last, last_miss = tighten(drive, placed, side, ASSEMBLED)
-    if drive.trial and (first_miss or last_miss):
-        # Whether it works is all that is asked of what is being tried, and the way in is the costly part.
-        best = _Entry(0.0, inf, inf, None, (Miss(what="the way in was not looked at", lack=0.0, way=True),))
-    else:
-        # Drawn back towards `side` until it clears the other shaft's end, or farther, to where the window is.
-        least = 0.0 if shaft is None else max((outer - shaft.end) * sign, 0.0)
-        best = _nearest_entry(drive, placed, side, least)
-    back, room, push, theta, way_miss = best
-    together, flange = screwed_together(drive, placed)
-    steps = (
-        *together,
-        f"Bolt the {far} to the adapter.",
-        f"Put the coupling in sideways through the window, from shaft angle {shaft_angle(theta or 0.0)} "
-        f"({room_text(room)}), {mm(back)} nearer to the {side} than its place, and push it onto the {far}'s shaft.",
-        *first,
-        f"Bring the {side} on, its shaft entering its hub, and bolt it on.",
-        *last,
-    )
-    return Order(
-        name=f"coupling through the window onto the {far}'s shaft", steps=steps, clearance=min(room, push),
-        before=(*flange, *screws_across(drive, far)), after=screws_across(drive, side),
-        misses=(*way_miss, *first_miss, *last_miss),
-    )  # fmt: skip
-
-
-def _nearest_entry(drive: Drive, placed: Placed, side: str, least: float) -> _Entry:
-    """The way in sideways that lacks least, `least` mm nearer to a side than the coupling's place or farther."""
-    best = _entered(drive, placed, side, least)
-    for more in _FARTHER if best.misses else ():
-        if least + more <= _FARTHEST:
-            # From farther off the way along the axis is longer, so only more room sideways makes it better.
-            enough = min(best.room, drive.job.require.insertion_clearance)
-            one = _entered(drive, placed, side, least + more, more_than=enough)
-            best = min(best, one, key=lambda way: (len(way.misses), -min(way.room, way.push)))
-    return best
-
-
-class _Entry(NamedTuple):
-    """A way in sideways: how far from its place, the room sideways and along, the direction, what is missing."""
-
-    back: float
-    room: float
-    push: float
-    theta: float | None
-    misses: tuple[Miss, ...]
-
-
-def _entered(drive: Drive, placed: Placed, side: str, back: float, more_than: float | None = None) -> _Entry:
-    """The coupling sideways in, `back` mm nearer to a side than its place, and along the axis to its place."""
-    move = -drive.side(side).sign * back
-    room, theta, side_miss = sideways_in(drive, placed.swept, move, (side,), "the coupling", more_than)
-    push, push_miss = _push(drive, placed.swept, move, side)
-    return _Entry(back, room, push, theta, (*side_miss, *push_miss))
-
-
 def goes_in(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tuple[Miss, ...]]:
     """The least clearance of what goes in from a side, mm, and what it lacks."""
     limit = drive.job.require.insertion_clearance
@@ -223,54 +162,37 @@ def goes_in(drive: Drive, swept: Swept, side: str, what: str) -> tuple[float, tu
 
 
 def sideways_in(
-    drive: Drive, swept: Swept, move: float, absent: State, what: str, more_than: float | None = None
-) -> tuple[float, float | None, tuple[Miss, ...]]:
-    """The clearance sideways, mm, of what lies `move` mm off its place, the direction in degrees, and what it lacks.
-
-    Where no more than `more_than` mm is there, how little is not worked out.
-    """
+    drive: Drive, swept: Swept, absent: State, what: str
+) -> tuple[float, float | None, tuple[Miss, ...]]:  # fmt: skip
+    """The clearance sideways to its place, mm, of a part of the coupling, the direction in degrees, what it lacks."""
     limit = drive.job.require.insertion_clearance
-    asked = ("sideways", swept, move, absent, more_than)
+    asked = ("sideways", swept, absent)
     if asked not in drive.answers:
-        parts = [(slope.start + move, slope.stop + move, max(slope.r0, slope.r1)) for slope in swept.slopes]
-        if not parts:
-            parts = [(step.start + move, step.stop + move, step.radius) for step in swept.steps]
-            parts += [(head.start + move, head.stop + move, head.swept(head.station)) for head in swept.heads]
+        parts, skip = parts_of(swept, 0.0), left_out(drive.measurement, absent)
         assert drive.measurement.obstacles is not None
-        skip = left_out(drive.measurement, absent)
         # Whether it goes in is all that is asked of what is being tried.
         enough = limit if drive.trial else None
-        drive.answers[asked] = (
-            sideways_room(
-                drive.measurement.obstacles, parts, leave_out=skip, more_than=more_than, enough=enough
-            )
-            if parts
-            else (0, None)
-        )  # fmt: skip
+        found = sideways_room(drive.measurement.obstacles, parts, leave_out=skip, enough=enough) if parts else (0, None)
+        drive.answers[asked] = found
     room, theta = drive.answers[asked]
+    return room, theta, too_tight(what, room, limit)
+
+
+def parts_of(swept: Swept, move: float) -> list[tuple[float, float, float]]:
+    """What goes in as cylinders about the drive axis, `move` mm off its place."""
+    parts = [(slope.start + move, slope.stop + move, max(slope.r0, slope.r1)) for slope in swept.slopes]
+    if not parts:
+        parts = [(step.start + move, step.stop + move, step.radius) for step in swept.steps]
+        parts += [(head.start + move, head.stop + move, head.swept(head.station)) for head in swept.heads]
+    return parts
+
+
+def too_tight(what: str, room: float, limit: float) -> tuple[Miss, ...]:
+    """What something lacks that has so much room sideways, mm."""
     if room >= limit - _ROUNDING:
-        return room, theta, ()
+        return ()
     lack = limit - room
-    return room, theta, (Miss(what=f"{what} lacks {mm(lack)} of clearance through the windows", lack=lack, way=True),)
-
-
-def _push(drive: Drive, swept: Swept, move: float, side: str) -> tuple[float, tuple[Miss, ...]]:
-    """The least clearance while the coupling is pushed along the axis from `move` mm off its place."""
-    low, high = min(move, 0.0), max(move, 0.0)
-    about = material(drive.measurement, swept.start + low, swept.stop + high, (side,))
-    assert about is not None
-
-    def needed(first: float, last: float) -> float:
-        # What lies at a station on the way lies, in its final place, up to `move` farther on.
-        return swept.most(first - high, last - low)
-
-    breaks = {station + shift for station in swept.breaks for shift in (low, high)}
-    gap = least_gap(about, needed, sorted(breaks))
-    value, limit = float("inf") if gap is None else gap.value, drive.job.require.insertion_clearance
-    if value >= limit - _ROUNDING:
-        return value, ()
-    lack = limit - value
-    return value, (Miss(what=f"the coupling lacks {mm(lack)} of clearance along the axis", lack=lack, way=True),)
+    return (Miss(what=f"{what} lacks {mm(lack)} of clearance through the windows", lack=lack, way=True),)
 
 
 def part_of(swept: Swept, start: float, stop: float) -> Swept:

@@ -58,6 +58,13 @@ class Obstacles:
         return _away(self.triangles)
 
     @cached_property
+    def areas(self) -> Floats:
+        """Twice the area of each triangle, mm^2, shape (m,)."""
+        one, two = self.triangles[:, 1] - self.triangles[:, 0], self.triangles[:, 2] - self.triangles[:, 0]
+        a, b, c = (one[:, i] * two[:, i - 1] - one[:, i - 1] * two[:, i] for i in range(3))
+        return np.asarray(np.sqrt(a * a + b * b + c * c))
+
+    @cached_property
     def _by_station(self) -> tuple[float, Floats, NDArray[np.int64], NDArray[np.int64]]:
         """The short triangles by their first station, how long they are at the most, and the long ones."""
         low, high = self.stations
@@ -93,6 +100,8 @@ class Obstacles:
         )
         low, high = self.stations
         found.__dict__.update(stations=(low[rows], high[rows]), away=self.away[rows])
+        if "areas" in self.__dict__:
+            found.__dict__.update(areas=self.areas[rows])
         return found
 
     def exchanged(self, kept: NDArray[np.int64], new: Floats, like: NDArray[np.int64]) -> Obstacles:

@@ -9,6 +9,7 @@ directions in closed form, without subdivision.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,14 +19,19 @@ from fitcheck.measurement.intervals import Gap, covered, gaps, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import outlines
 
+Part = tuple[float, float, float]
+"""A cylinder about the drive axis: first station, last station, radius, mm."""
+
 _LARGEST = 60
 """So many triangles are looked at first."""
+MOST_ROOM = 20.0
+"""mm; no more room is looked for, nor how much is lacking beyond it."""
 _FINEST = 0.01
 """mm; how closely the room of a way in is told."""
 
 
 def sideways(
-    obstacles: Obstacles, parts: Sequence[tuple[float, float, float]], *, leave_out: Iterable[int] = (),
+    obstacles: Obstacles, parts: Sequence[Part], *, leave_out: Iterable[int] = (),
     spare: float = 0.0,
 ) -> tuple[Gap, ...]:  # fmt: skip
     """The free directions (degrees of shaft angle) from which a part comes in; the part moves the opposite way.
@@ -57,7 +63,7 @@ _Blocked = tuple[Floats, Floats, NDArray[np.int64]]
 """Blocked directions from and to, radians, and the body of each."""
 
 
-def _blocked(obstacles: Obstacles, rows: NDArray[np.int64], part: tuple[float, float, float]) -> _Blocked:
+def _blocked(obstacles: Obstacles, rows: NDArray[np.int64], part: Part) -> _Blocked:
     (start, stop, radius), grow = part, obstacles.triangle_bound[rows]
     first, second, owner = outlines(obstacles.triangles[rows], start - grow, stop + grow)
     low, high, which = edge_intervals(first, second, np.zeros(owner.size), 0.0, radius + grow[owner])
@@ -73,10 +79,8 @@ def _largest_first(obstacles: Obstacles, rows: NDArray[np.int64], radius: float)
     """Few triangles that block most, and the others."""
     if rows.size <= 2 * _LARGEST:
         return [rows]
-    triangles = obstacles.triangles[rows]
-    size = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
     # Seen from the drive axis: what lies near blocks more directions than what lies far.
-    order = np.argpartition(-size / np.maximum(obstacles.away[rows], radius), _LARGEST)
+    order = np.argpartition(-obstacles.areas[rows] / np.maximum(obstacles.away[rows], radius), _LARGEST)
     return [rows[order[:_LARGEST]], rows[np.sort(order[_LARGEST:])]]
 
 
@@ -95,8 +99,7 @@ def _may_block(
 
 
 def sideways_room(
-    obstacles: Obstacles, parts: Sequence[tuple[float, float, float]], *, leave_out: Iterable[int] = (),
-    most_room: float = 20.0, more_than: float | None = None, enough: float | None = None,
+    obstacles: Obstacles, parts: Sequence[Part], *, leave_out: Iterable[int] = (), enough: float | None = None,
 ) -> tuple[float, float | None]:  # fmt: skip
     """How much clearance a part that comes in sideways can keep all round, and from which direction.
 
@@ -104,50 +107,90 @@ def sideways_room(
         obstacles: as in `sideways`.
         parts: as in `sideways`.
         leave_out: as in `sideways`.
-        most_room: mm; no more is looked for, nor how much is lacking beyond it.
-        more_than: mm; a room that is no larger need not be told, which is found out in one look.
         enough: mm; whether the room is as large is all that is wanted, which takes one look.
 
     Returns:
-        mm (negative: by how much it is too large, -`most_room` at least) and degrees; at most 0.01 mm too small.
-        Where the room is not what `more_than` or `enough` ask for, -`most_room` and None.
+        mm (negative: by how much it is too large, -`MOST_ROOM` at least) and degrees; at most 0.01 mm too small.
+        Where the room is not what `enough` asks for, -`MOST_ROOM` and None.
     """
-    skip = tuple(leave_out)
-    low, high = -most_room, most_room
-    obstacles = _beside(obstacles, parts, skip, most_room)
+    place = WaysIn(obstacles, [parts], leave_out)
     if enough is not None:
-        ways = sideways(obstacles, parts, spare=enough)
-        return (enough, _middle(ways)) if ways else (low, None)
-    if more_than is not None and more_than > low:
-        low = min(more_than, high)
-    ways = sideways(obstacles, parts, spare=low)
-    if not ways:
-        return -most_room, None
-    while high - low > _FINEST:
-        middle = 0.5 * (low + high)
-        found = sideways(obstacles, parts, spare=middle)
-        if found:
-            low, ways = middle, found
+        ways = place.ways(0, enough)
+        return (enough, _middle(ways)) if ways else (-MOST_ROOM, None)
+    return place.most([0], -MOST_ROOM, MOST_ROOM)[1:]
+
+
+class WaysIn:
+    """The ways in sideways of a part at some places along the axis, looked at together."""
+
+    def __init__(
+        self, obstacles: Obstacles, places: Sequence[Sequence[Part]], leave_out: Iterable[int] = ()
+    ) -> None:  # fmt: skip
+        """`places` are the part's cylinders at each place; the others are as in `sideways`."""
+        self._places = [outer_parts(parts) for parts in places]
+        self._thickest = max((radius for parts in self._places for _, _, radius in parts), default=0.0)
+        _ = obstacles.areas
+        low, high = obstacles.stations
+        start = min((start for parts in self._places for start, _, _ in parts), default=0.0) - MOST_ROOM
+        stop = max((stop for parts in self._places for _, stop, _ in parts), default=0.0) + MOST_ROOM
+        keep = (high >= start - obstacles.triangle_bound) & (low <= stop + obstacles.triangle_bound)
+        skip = np.fromiter(leave_out, dtype=np.int64)
+        if skip.size:
+            keep &= ~np.isin(obstacles.triangle_body, skip)
+        self._about = obstacles.picked(keep)
+
+    def ways(self, place: int, spare: float) -> tuple[Gap, ...]:
+        """The free directions at a place with so many mm to spare."""
+        return sideways(self._about, self._places[place], spare=spare)
+
+    def room(self, place: int, least: float) -> tuple[float, float | None]:
+        """The room at a place that has `least` mm, at most 0.01 mm too small, and the direction in degrees."""
+        return self.most([place], least, MOST_ROOM)[1:]
+
+    def nearest_miss(
+        self, places: Sequence[int], limit: float, most_lack: float = inf
+    ) -> tuple[int, float, float | None]:  # fmt: skip
+        """Of places that all have less room than `limit` the one with most, its room, and the direction.
+
+        The room is at most 0.01 mm too small. Where more than `most_lack` mm are missing, it is -inf; where not even
+        the part's axis goes in anywhere, it is minus the part's greatest radius, and there is no direction.
+        """
+        low = max(-self._thickest, limit - most_lack)
+        if low > -self._thickest and not any(self.ways(place, low) for place in places):
+            return places[0], -inf, None
+        return self.most(places, low, limit)
+
+    def most(
+        self, places: Iterable[int], low: float, high: float
+    ) -> tuple[int, float, float | None]:  # fmt: skip
+        """The place with most room between `low` and `high`, mm; places with less fall out by and by."""
+        left: list[tuple[int, tuple[Gap, ...]]] = [(index, ()) for index in places]
+        while high - low > _FINEST:
+            middle = 0.5 * (low + high)
+            free = [(index, ways) for index, _ in left if (ways := self.ways(index, middle))]
+            if free:
+                low, left = middle, free
+            else:
+                high = middle
+        index, ways = left[0]
+        ways = ways or self.ways(index, low)
+        return index, low, _middle(ways) if ways else None
+
+
+def outer_parts(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Cylinders about one axis without those that lie within others; of one radius and end to end they become one."""
+    found: list[Part] = []
+    for start, stop, radius in sorted(parts, key=lambda part: (-part[2], part[0])):
+        if any(low <= start and stop <= high for low, high, _ in found):
+            continue
+        if found and found[-1][2] == radius and found[-1][1] >= start:
+            found[-1] = (found[-1][0], max(found[-1][1], stop), radius)
         else:
-            high = middle
-    return low, _middle(ways)
+            found.append((start, stop, radius))
+    return tuple(found)
 
 
 def _middle(ways: Sequence[Gap]) -> float:
     """The middle of the widest range of directions, degrees."""
     widest = max(ways, key=lambda gap: gap.width)
     return (widest.start + widest.width / 2) % 360.0
-
-
-def _beside(
-    obstacles: Obstacles, parts: Sequence[tuple[float, float, float]], skip: Sequence[int], room: float
-) -> Obstacles:
-    """The obstacles that may stand in the way of a part with so much room all round, mm; bodies of `skip` left out."""
-    low, high = obstacles.stations
-    bound = obstacles.triangle_bound + room
-    keep = np.zeros(low.size, dtype=bool)
-    for start, stop, _ in parts:
-        keep |= (high >= start - bound) & (low <= stop + bound)
-    if skip:
-        keep &= ~np.isin(obstacles.triangle_body, skip)
-    return obstacles.picked(keep)

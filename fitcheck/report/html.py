@@ -16,6 +16,7 @@ from fitcheck.report.wording import (
     coupling_line,
     headline,
     limit_text,
+    other_ways,
     step_line,
     summary,
     tried,
@@ -99,7 +100,9 @@ def _lines(text: str) -> str:
 
 def _steps(finding: Finding) -> str:
     steps = "".join(f"<li>{_e(step)}</li>" for step in finding.steps)
-    return f"<h3>{_e(finding.check)}: what works, in order</h3>\n<ol>{steps}</ol>"
+    others = "".join(f"<li>{_e(way)}</li>" for way in other_ways(finding))
+    more = f"\n<p>Other orders:</p>\n<ul>{others}</ul>" if others else ""
+    return f"<h3>{_e(finding.check)}: what works, in order</h3>\n<ol>{steps}</ol>{more}"
 
 
 def _list(title: str, texts: tuple[str, ...]) -> str:

@@ -17,6 +17,7 @@ from fitcheck.report.wording import (
     headline,
     limit_text,
     measured,
+    other_ways,
     step_line,
     summary,
     tally,
@@ -162,4 +163,9 @@ def _steps(findings: Sequence[Finding]) -> list[str]:
         lines += ["", f"  {finding.check}: what works, in order"]
         for place, step in enumerate(finding.steps, start=1):
             lines += wrapped(clean(step), 4, f"{place}. ")
+        ways = other_ways(finding)
+        if ways:
+            lines += wrapped("Other orders:", 4)
+        for way in ways:
+            lines += wrapped(clean(way), 4, "- ")
     return lines

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from math import isfinite
+from typing import Any
 
 from fitcheck.checks.finding import Finding, Place
 from fitcheck.checks.result import JobResult, Result
@@ -60,7 +61,24 @@ def tried(finding: Finding) -> list[str]:
     """The ways of doing it that a finding tried where none works, each with what it lacks."""
     if finding.status == "pass" or len(finding.orders) < 2:
         return []
-    return [f"{order['name']}: {', '.join(order['missing'])}" for order in finding.orders]
+    return [_way(order) for order in finding.orders]
+
+
+def other_ways(finding: Finding) -> list[str]:
+    """The ways of doing it beside the one that a finding tells step by step, with what each needs or lacks."""
+    return [_way(order) for order in finding.orders[1:]] if finding.status == "pass" else []
+
+
+def _way(order: dict[str, Any]) -> str:
+    """One order of assembly as a sentence."""
+    if not order["works"]:
+        return f"{order['name']}: {', '.join(order['missing'])}"
+    room = "nothing stands about it" if order["clearance"] is None else f"{number(order['clearance'])} mm clearance"
+    text = f"{order['name']}: works, {room}"
+    for key, when in (("tightened_before", "before the second machine is bolted on"), ("tightened_after", "after it")):
+        if order[key]:
+            text += f"; tightened {when}: {', '.join(order[key])}"
+    return text
 
 
 def where(at: Place | None) -> str:

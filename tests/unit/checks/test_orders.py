@@ -317,7 +317,10 @@ def test_the_ways_tried_are_told_with_what_each_lacks(build):
     assert found.status == "pass"
     assert "Does not: coupling on the actuator's shaft first: " in found.message
     told = {order["name"]: order for order in found.orders}
-    assert len(told) == 4
+    usual = {f"coupling on the {side}'s shaft {how}" for side in ("motor", "actuator")
+             for how in ("first", "inside the adapter")}  # fmt: skip
+    sideways = {f"coupling through the window onto the {side}'s shaft" for side in ("motor", "actuator")}
+    assert set(told) == usual | sideways
     first = told["coupling on the motor's shaft first"]
     assert (first["works"], first["tightened_before"], first["tightened_after"], first["missing"]) == (
         True, ["motor hub screw 1"], ["actuator hub screw 1"], [],
@@ -326,6 +329,42 @@ def test_the_ways_tried_are_told_with_what_each_lacks(build):
     assert refused["clearance"] == pytest.approx(14.0 - SWEPT, abs=1e-3)
     assert len(refused["missing"]) == 2
     assert found.to_dict()["orders"] == list(found.orders)
+
+
+def test_every_order_is_told_also_where_one_from_the_ends_works_and_that_one_first(build):
+    # Openings of 16 pass the coupling (15.498); the window, 60 degrees to either side and long enough, does so too.
+    flush = {"screws": (build.screw(size="M4", kind="set screw", offset=0.0, head_end=14.9),)}
+    window = (120.0, 240.0, 5.0, 55.0)
+    for family, more in (("slit", 0), ("jaw", 2)):
+        loaded = build.job(motor_hub=flush, actuator_hub=flush, family=family)
+        found = build.one(
+            assembly_order.check(build.drive(loaded, chamber(build, [window], motor=16.0, actuator=14.0)))
+        )
+        told = [order["name"] for order in found.orders]
+        assert told[0] == "coupling on the motor's shaft first"
+        assert len(told) == 6 + more
+        works = [order["works"] for order in found.orders]
+        assert works == sorted(works, reverse=True)
+        window_order = next(order for order in found.orders if "window onto the actuator" in order["name"])
+        assert window_order["works"]
+        # Drawn back 9 mm it sits from 6 to 40, 1 mm beside the window's edge.
+        assert window_order["clearance"] == pytest.approx(1.0, abs=0.02)
+        assert window_order["tightened_after"] == ["motor hub screw 1"]
+        as_well = found.message.partition("Works as well: ")[2].partition(" Does not: ")[0]
+        assert "coupling through the window onto the actuator's shaft (" in as_well
+    # With a side to enter by given, that one alone counts.
+    asked = build.job(motor_hub=flush, actuator_hub=flush, family="slit", require={"insertion_from": "motor"})
+    found = build.one(assembly_order.check(build.drive(asked, chamber(build, [window], motor=16.0, actuator=14.0))))
+    assert len(found.orders) == 2
+
+
+def test_a_wall_without_a_window_is_told_as_such(build):
+    found = tried(build, both(build), chamber(build, motor=9.0, actuator=9.0))
+    what = [miss.what for miss in found["coupling through the window onto the actuator's shaft"].misses]
+    assert what[0] == "no window lies beside the coupling's way"
+    # Where no material lies beside the coupling's way, which is up to 39 mm to either side, there is no window.
+    short = build.measurement(build.obstacles([build.line(20.0, 99.0, 110.0)], build.wall(20.0, 99.0, 110.0)))
+    assert not any("window" in name for name in tried(build, both(build), short))
 
 
 def test_none_is_a_warning_with_remedies_that_were_tried(build):

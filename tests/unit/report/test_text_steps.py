@@ -53,9 +53,10 @@ def test_what_tools_do_at_a_screw_that_passes_is_told_too():
 
 def test_where_no_order_works_each_is_told_with_what_it_lacks_in_a_line_of_its_own():
     orders = (
-        {"name": "coupling on the motor's shaft first", "missing": ["the coupling lacks 1.1 mm", "screw 1 is hidden"]},
-        {"name": "hubs apart", "missing": ["the hub lacks <2> mm"]},
-    )
+        {"name": "coupling on the motor's shaft first", "works": False,
+         "missing": ["the coupling lacks 1.1 mm", "screw 1 is hidden"]},
+        {"name": "hubs apart", "works": False, "missing": ["the hub lacks <2> mm"]},
+    )  # fmt: skip
     finding = Finding(check="assembly-order", subject="order", status="fail", message="none works", orders=orders)
 
     def result(status: str) -> Result:
@@ -72,3 +73,33 @@ def test_where_no_order_works_each_is_told_with_what_it_lacks_in_a_line_of_its_o
     assert "<li>hubs apart: the hub lacks &lt;2&gt; mm</li>" in check_html(result("fail"))
     assert "Tried:" not in check_text(result("pass"))
     assert "Tried:" not in check_html(result("pass"))
+
+
+def test_the_other_orders_of_a_pass_are_told_with_their_clearance_and_when_screws_are_tightened():
+    first = {"name": "a", "works": True, "clearance": 1.0, "missing": [], "tightened_before": ["x"]}
+    orders = (
+        first,
+        {"name": "b", "works": True, "clearance": 0.3421, "missing": [], "tightened_before": ["motor hub screw 1"],
+         "tightened_after": ["actuator hub screw 1", "actuator hub screw 2"]},
+        {"name": "c", "works": True, "clearance": None, "missing": [], "tightened_before": ["motor hub screw 1"],
+         "tightened_after": []},
+        {"name": "d", "works": False, "clearance": -2.0, "missing": ["the hub lacks <2> mm"], "tightened_before": [],
+         "tightened_after": []},
+    )  # fmt: skip
+    finding = Finding(
+        check="assembly-order", subject="order", status="pass", message="m", steps=STEPS, orders=orders
+    )  # fmt: skip
+    result = Result(jobs=(JobResult(name="a.fit.yaml", findings=(finding,)),))
+    told = " ".join(check_text(result).split())
+    assert (
+        "2. Bolt the motor on. Other orders: "
+        "- b: works, 0.342 mm clearance; tightened before the second machine is bolted on: motor hub screw 1; "
+        "tightened after it: actuator hub screw 1, actuator hub screw 2 "
+        "- c: works, nothing stands about it; tightened before the second machine is bolted on: motor hub screw 1 "
+        "- d: the hub lacks <2> mm"
+    ) in told
+    page = check_html(result)
+    assert "<p>Other orders:</p>\n<ul><li>b: works, 0.342 mm clearance;" in page
+    assert "<li>d: the hub lacks &lt;2&gt; mm</li></ul>" in page
+    alone = replace(finding, orders=(first,))
+    assert "Other orders" not in check_text(Result(jobs=(JobResult(name="a.fit.yaml", findings=(alone,)),)))

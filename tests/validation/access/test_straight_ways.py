@@ -1,6 +1,6 @@
 """Ways in along the drive axis, tilted and sideways, against an independent collision library and closed forms."""
 
-from math import acos, asin, cos, degrees, pi, radians, sin
+from math import acos, asin, cos, degrees, inf, pi, radians, sin
 
 import fcl
 import numpy as np
@@ -13,7 +13,7 @@ from fitcheck.checks.tools import Tool
 from fitcheck.measurement.axial import axial_corridor
 from fitcheck.measurement.corridor import ToolPart, corridor
 from fitcheck.measurement.obstacles import Obstacles
-from fitcheck.measurement.sideways import sideways, sideways_room
+from fitcheck.measurement.sideways import WaysIn, outer_parts, sideways, sideways_room
 from fitcheck.measurement.toolgap import straight_margin
 
 FAR = 300.0
@@ -169,8 +169,38 @@ def test_the_room_through_a_slot_is_half_of_what_it_is_wider():
     parts = [(-5.0, 5.0, 9.0), (-5.0, 5.0, 4.0)]
     assert sideways_room(slot, parts, enough=1.98)[0] == 1.98
     assert sideways_room(slot, parts, enough=2.02) == (-20.0, None)
-    assert sideways_room(slot, parts, more_than=1.5)[0] == pytest.approx(2.0, abs=0.011)
-    assert sideways_room(slot, parts, more_than=2.02) == (-20.0, None)
+
+
+def test_the_place_that_lacks_least_is_told_with_what_it_lacks():
+    # A block from x = 8 on with a slot, y = -11 to 11 and s = -20 to 20; at x = -20 a wall. A part of radius 12 and
+    # 30 long that comes along -x into the slot's middle lacks 12 - 11. Beside the slot, and 20 mm from its middle, it
+    # does not go along -x at all, and along y, past the block's edge, it lacks 12 - 8.
+    def plate(*corners):
+        a, b, c, d = corners
+        return [(a, b, c), (a, c, d)]
+
+    sides = [plate((-20, 8, y), (20, 8, y), (20, 60, y), (-20, 60, y)) for y in (-11, 11)]
+    ends = [plate((s, 8, -11), (s, 8, 11), (s, 60, 11), (s, 60, -11)) for s in (-20, 20)]
+    faces = [plate((s, 8, -99), (s, 8, 99), (t, 8, 99), (t, 8, -99)) for s, t in ((-300, -20), (20, 300))]
+    back = [plate((-500, -20, -999), (500, -20, -999), (500, -20, 999), (-500, -20, 999))]
+    block_with_slot = obstacles([triangle for two in (*sides, *ends, *faces, *back) for triangle in two])
+    ways = WaysIn(block_with_slot, [[(shift - 15.0, shift + 15.0, 12.0)] for shift in (100.0, 20.0, 0.0)])
+    place, room, theta = ways.nearest_miss((0, 1, 2), 0.5)
+    assert place == 2
+    assert -1.011 <= room <= -1.0
+    assert (theta + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=2.0)
+    assert ways.nearest_miss((0, 1), 0.5)[1] == pytest.approx(-4.0, abs=0.011)
+    # Where more is missing than is worth telling, that is told alone.
+    assert ways.nearest_miss((0, 1, 2), 0.5, 1.4) == (0, -inf, None)
+    assert -1.011 <= ways.nearest_miss((0, 1, 2), 0.5, 1.6)[1] <= -1.0
+    # A part of radius 9 has 2 mm to spare there, and so has a longer one of 38 mm but for the 1 mm at its ends.
+    assert WaysIn(block_with_slot, [[(-15.0, 15.0, 9.0)]]).room(0, 0.5)[0] == pytest.approx(2.0, abs=0.011)
+    assert WaysIn(block_with_slot, [[(-19.0, 19.0, 9.0)]]).room(0, 0.5)[0] == pytest.approx(1.0, abs=0.011)
+
+
+def test_cylinders_within_others_count_once_and_those_end_to_end_as_one():
+    parts = [(0.0, 10.0, 5.0), (10.0, 20.0, 5.0), (3.0, 4.0, 4.0), (12.0, 14.0, 6.0), (25.0, 30.0, 5.0)]
+    assert outer_parts(parts) == ((12.0, 14.0, 6.0), (0.0, 20.0, 5.0), (25.0, 30.0, 5.0))
 
 
 @pytest.mark.parametrize("seed", range(6))
