@@ -123,6 +123,7 @@ def _alike(pieces: Sequence[Bore]) -> Iterator[tuple[int, int]]:
     origin, axis = np.array([[p.origin, p.axis] for p in pieces]).reshape(-1, 2, 3).transpose(1, 0, 2)
     for i, j in near_pairs(origin, axis):
         same = (side[i] == side[j]).all(axis=1) & (np.abs(radius[i] - radius[j]) <= RADIUS_APART)
+        same &= np.linalg.norm(np.cross(axis[i], axis[j]), axis=1) <= 1.001 * TILT_APART
         yield from zip(i[same].tolist(), j[same].tolist(), strict=True)
 
 

@@ -33,6 +33,9 @@ from fitcheck.measurement.weights import InsideOutError, weigh
 if TYPE_CHECKING:
     from fitcheck.measurement.obstacles import Obstacles
 
+ALONG = 0.1
+"""rad; bores that lean by less are listed with their axes pointing as the drive axis does."""
+
 MOST_LISTED = 9
 """Candidates for the drive axis that are listed."""
 
@@ -139,7 +142,7 @@ def _measured(
         ends=(),
         coaxiality=None,
         free_radius=None,
-        cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
+        cylinders=(),
         complete=nameless == 0 and not lost and not damaged,
         warnings=(),
     )
@@ -154,8 +157,9 @@ def _measured(
         equal = rivals(candidates)
         points = tuple(candidate.frame.origin for candidate in equal)
         return replace(
-            measurement, bodies=_bodies(survey, roles), candidates=points[:MOST_LISTED], warnings=tuple(warnings)
-        )
+            measurement, bodies=_bodies(survey, roles), candidates=points[:MOST_LISTED], warnings=tuple(warnings),
+            cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
+        )  # fmt: skip
     contradicted = _contradicted(survey, chosen, ask)
     if contradicted:
         warnings.append(
@@ -191,10 +195,8 @@ def _measured(
         ends=layout.ends,
         coaxiality=layout.coaxiality,
         cylinders=tuple(
-            (bore.towards(layout.frame.along) if _lies_along(bore, layout) else bore).described(
-                survey.bodies[bore.body].name
-            )
-            for bore in bores
+            (bore.towards(layout.frame.along) if along else bore).described(survey.bodies[bore.body].name)
+            for bore, along in zip(bores, (bores.lean(layout.frame) < ALONG).tolist(), strict=True)
         ),
         warnings=tuple(warnings),
         obstacles=obstacles,
@@ -208,12 +210,6 @@ def _bodies(survey: Survey, roles: Sequence[str | None]) -> tuple[Body, ...]:
         Body(name=body.name, role=role or "other", volume=body.volume or 0.0)
         for body, role in zip(survey.bodies, roles, strict=True)
     )
-
-
-def _lies_along(bore: Bore, layout: Layout) -> bool:
-    from fitcheck.measurement.vectors import line_angle
-
-    return line_angle(bore.axis, layout.frame.along) < 0.1
 
 
 def _candidates(

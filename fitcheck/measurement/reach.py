@@ -6,10 +6,15 @@ import bisect
 import itertools
 import math
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, add, dot, line_angle, scale
+
+Floats = NDArray[np.float64]
 
 CHORD = 2e-4
 """mm; how far a chord of a generating arc may stray from it."""
@@ -51,6 +56,19 @@ class Envelope:
         first = max(bisect.bisect_left(self._knots, low) - 1, 0)
         last = min(bisect.bisect_right(self._knots, high), len(self._most))
         return all(self._most[index] <= radius for index in range(first, last)) and last > first
+
+    def hides_each(self, low: Floats, high: Floats, radius: Floats) -> NDArray[np.bool_]:
+        """The same for many, all of shape (n,)."""
+        if not self._most:
+            return np.zeros(low.shape, dtype=bool)
+        knots, most = np.array(self._knots), np.array([*self._most, -math.inf])
+        first = np.maximum(np.searchsorted(knots, low, "left") - 1, 0)
+        last = np.minimum(np.searchsorted(knots, high, "right"), len(self._most))
+        inside = (low >= knots[0] - END) & (high <= knots[-1] + END) & (last > first)
+        found = np.flatnonzero(inside)
+        spans = np.stack([first[found], last[found]], axis=1).ravel()
+        inside[found] = np.maximum.reduceat(most, spans)[::2] <= radius[found] if found.size else False
+        return np.asarray(inside)
 
 
 class CoaxialReach:

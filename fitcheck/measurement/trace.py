@@ -85,6 +85,7 @@ class Tracer:
                 if edge.index not in done:
                     done.add(edge.index)
                     self._trace_edge(edge, face, envelope)
+        self._circles = self._not_hidden(self._circles, envelope)
         bulging = [face for face in rest if face.kind != "plane"]
         planes = PlaneLines(self.survey, self.frame, self.ask)
         for face in rest:
@@ -164,12 +165,7 @@ class Tracer:
             self._add(self.frame.local(edge.a), self.frame.local(edge.b), face.body, face.gap)
             return
         if edge.kind == "circle":
-            # The whole circle first, which is quick: most lie far away.
-            centre = self.frame.local(edge.centre)
-            leaning = norm(cross(edge.normal, self.frame.along)) * edge.radius
-            away = math.hypot(centre[1], centre[2]) - edge.radius
-            if not envelope.hides(centre[0] - leaning, centre[0] + leaning, away):
-                self._circles.append((edge, face))
+            self._circles.append((edge, face))
             return
         low, high = self._stations(edge)
         near, _ = edge_radii(edge, self.frame)
@@ -177,6 +173,20 @@ class Tracer:
         slack = 0.05 * (1.0 + math.dist(edge.a, edge.b))
         if not envelope.hides(low - slack, high + slack, near - slack):
             self._sampled.append((edge, face.body))
+
+    def _not_hidden(self, circles: list[tuple[Edge, Face]], envelope: Envelope) -> list[tuple[Edge, Face]]:
+        """The circles without those that lie wholly outside coaxial faces, which is most of them and quick to tell."""
+        if not circles:
+            return []
+        frame = self.frame
+        centre = np.array([edge.centre for edge, _ in circles]) - np.array(frame.origin)
+        radius = np.array([edge.radius for edge, _ in circles])
+        normal, along = np.array([edge.normal for edge, _ in circles]), np.array(frame.along)
+        station = centre @ along
+        leaning = np.linalg.norm(np.cross(normal, along), axis=1) * radius
+        away = np.hypot(centre @ np.array(frame.x), centre @ np.array(frame.y)) - radius
+        hidden = envelope.hides_each(station - leaning, station + leaning, away)
+        return [circle for circle, out in zip(circles, hidden.tolist(), strict=True) if not out]
 
     def _trace_circle(self, edge: Edge, face: Face, envelope: Envelope) -> list[list[Vector]]:
         """Follow a circle; returns the lines along which stations grow, or fall."""

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitcheck.measurement.hiding import Cover, circle_bounds, cylinder_bounds
+from fitcheck.measurement.reach import Envelope
 from fitcheck.measurement.survey import Edge, Face
 from fitcheck.measurement.vectors import cross, frame_on, unit
 
@@ -129,3 +130,18 @@ def test_a_bent_line_hides_by_its_farthest_point_in_a_bin():
     assert cover.hides((*np.array([tip, wide]).T,), [0, 0]).tolist() == [True, False]
     sharp = replace(circle((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 1.0), radius=0.0)
     assert circle_bounds([sharp], FRAME)[2][0] == pytest.approx(np.hypot(*FRAME.local((0.0, 0.0, 0.0))[1:]))
+
+
+@given(
+    st.lists(st.tuples(*[st.floats(-12.0, 12.0)] * 2, st.floats(0.0, 12.0)), min_size=1, max_size=20), st.integers(0, 9)
+)
+@settings(max_examples=60, deadline=None)
+def test_what_coaxial_faces_hide_together_is_what_they_hide_one_by_one(rows, seed):
+    rng = np.random.default_rng(seed)
+    stations = np.sort(rng.uniform(-10.0, 10.0, 8))
+    lines = [[(a, r, 0.0), (b, r, 0.0)] for a, b, r in zip(stations, stations[1:], rng.uniform(1, 9, 7), strict=False)]
+    for envelope in (Envelope(lines), Envelope([])):
+        low, high, radius = (np.array(values) for values in zip(*rows, strict=True))
+        low, high = np.minimum(low, high), np.maximum(low, high)
+        each = [envelope.hides(*row) for row in zip(low.tolist(), high.tolist(), radius.tolist(), strict=True)]
+        assert envelope.hides_each(low, high, radius).tolist() == each
