@@ -70,22 +70,23 @@ def to_bytes(measurement: Measurement) -> bytes:
     obstacles = measurement.obstacles
     plain = {name: _plain(getattr(measurement, name)) for name in _NAMES[Measurement] if name != "obstacles"}
     arrays: list[dict[str, Any]] = []
-    body = b""
+    # Arrays of many MB are copied once, into what is returned.
+    parts: list[bytes | memoryview] = []
     if obstacles is not None:
         import numpy as np
 
-        parts = []
         for name, kind in _ARRAYS.items():
             array = np.ascontiguousarray(getattr(obstacles, name), dtype=kind)
             arrays.append({"name": name, "shape": array.shape})
-            raw = array.tobytes()
-            parts.append(raw + b"\0" * (-len(raw) % 8))
-        body = b"".join(parts)
+            parts += [array.reshape(-1).data, b"\0" * (-array.nbytes % 8)]
     head = {"format": FORMAT, "store": STORE, "measurement": plain, "arrays": arrays}
     header = json.dumps(head, separators=(",", ":"), default=_number).encode()
     header += b" " * (-(_HEAD + len(header)) % 8)
-    rest = _LENGTH.pack(len(header)) + header + body
-    return MAGIC + hashlib.sha256(rest).digest() + rest
+    parts[:0] = [_LENGTH.pack(len(header)), header]
+    checksum = hashlib.sha256()
+    for part in parts:
+        checksum.update(part)
+    return b"".join([MAGIC, checksum.digest(), *parts])
 
 
 def _plain(value: Any) -> Any:
