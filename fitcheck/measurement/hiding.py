@@ -6,24 +6,24 @@ there that stays farther out than the line does anywhere in the bin. Stations mm
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.measurement.obstacles import Floats
-from fitcheck.measurement.survey import Edge, Face
+from fitcheck.measurement.patches import Bounds, squared
+from fitcheck.measurement.survey import Edge
 from fitcheck.measurement.vectors import Frame, cross
 
 BINS = 1024
-"""So many bins; the more there are, the shorter the lines that hide something."""
+"""Bins of equal width; the more there are, the shorter the lines that hide something."""
+
+MOST_BINS = 4_000_000
+"""Bins of all bodies together; where there are more bodies, fewer stations are ends of bins."""
 
 EQUAL = 1e-9
-"""mm; what lies as near as the line that hides it counts as well."""
-
-Bounds = tuple[Floats, Floats, Floats]
-"""First and last station, and a distance from the drive axis that nothing comes nearer than; each of shape (n,)."""
+"""mm; what lies as near as the line that hides it counts as well, and stations that differ by less are one."""
 
 
 class Cover:
@@ -33,28 +33,34 @@ class Cover:
         low: the first station, mm.
         high: the last one; what reaches beyond them is never hidden.
         bodies: how many bodies there are.
+        ends: stations at which bins end too, where faces and edges do: a bin that is covered in part hides nothing.
     """
 
-    def __init__(self, low: float, high: float, bodies: int) -> None:
-        self._low, self._high = low, high
-        self._width = max((high - low) / BINS, 1e-9)
+    def __init__(self, low: float, high: float, bodies: int, ends: Floats | Sequence[float] = ()) -> None:
+        knots = np.sort(
+            np.concatenate([low + (high - low) * np.arange(BINS + 1) / BINS, np.asarray(ends, dtype=float)])
+        )
+        knots = knots[(knots >= low) & (knots <= high)]
+        knots = knots[np.concatenate([np.diff(knots) > EQUAL, [True]])]
+        most = max(MOST_BINS // max(bodies, 1), 2)
+        self._knots = knots if knots.size <= most else knots[np.linspace(0, knots.size - 1, most).astype(np.int64)]
         # One bin more, which hides nothing, ends each row.
-        self._most = np.full((bodies, BINS + 1), np.inf)
+        self._most = np.full((bodies, self._knots.size), np.inf)
 
     def add(self, line: Floats, body: int) -> None:
         """Material along a polyline (n, 3) on which the stations do not turn back."""
         if line[0, 0] > line[-1, 0]:
             line = line[::-1]
-        first = max(math.ceil((float(line[0, 0]) - self._low) / self._width - EQUAL), 0)
-        after = min(math.floor((float(line[-1, 0]) - self._low) / self._width + EQUAL), BINS)
+        first = int(np.searchsorted(self._knots, line[0, 0] - EQUAL, "left"))
+        after = int(np.searchsorted(self._knots, line[-1, 0] + EQUAL, "right")) - 1
         if first >= after:
             return
-        stations = self._low + self._width * np.arange(first, after + 1)
+        stations = self._knots[first : after + 1]
         ends = np.hypot(*(np.interp(stations, line[:, 0], line[:, axis]) for axis in (1, 2)))
         # On a straight piece the distance is greatest at an end, so in a bin at its ends or at a corner in it.
         most = np.maximum(ends[:-1], ends[1:])
         if len(line) > 2:
-            corner = np.floor((line[:, 0] - self._low) / self._width).astype(np.int64) - first
+            corner = np.searchsorted(stations, line[:, 0], "right") - 1
             inside = (corner >= 0) & (corner < most.size)
             np.maximum.at(most, corner[inside], np.hypot(line[inside, 1], line[inside, 2]))
         row = self._most[body]
@@ -65,15 +71,16 @@ class Cover:
         low, high, near = bounds
         body = np.array(bodies, dtype=np.int64)
         with np.errstate(invalid="ignore"):
-            inside = (low >= self._low) & (high <= self._high) & (high >= low)
-        first = np.where(inside, (low - EQUAL - self._low) / self._width, 0.0)
-        last = np.where(inside, (high + EQUAL - self._low) / self._width, 0.0)
-        start = np.clip(first.astype(np.int64), 0, BINS - 1) + body * (BINS + 1)
-        stop = np.clip(last.astype(np.int64), 0, BINS - 1) + body * (BINS + 1) + 1
+            inside = (low >= self._knots[0] - EQUAL) & (high <= self._knots[-1] + EQUAL) & (high >= low)
         if not low.size:
-            return inside
-        most = np.maximum.reduceat(self._most.ravel(), np.stack([start, stop], axis=1).ravel())[::2]
-        return np.asarray(inside & (near > most + EQUAL))
+            return np.zeros(0, dtype=bool)
+        last = self._knots.size - 1
+        start = np.clip(np.searchsorted(self._knots, low + EQUAL, "right") - 1, 0, last - 1)
+        # What lies at one station alone is in the bin that follows.
+        stop = np.clip(np.maximum(np.searchsorted(self._knots, high - EQUAL, "left"), start + 1), 1, last)
+        spans = np.stack([start, stop], axis=1) + (body * self._knots.size)[:, None]
+        most = np.maximum.reduceat(self._most.ravel(), spans.ravel())[::2]
+        return np.asarray(inside & (near > most + EQUAL), dtype=bool)
 
 
 def circle_bounds(edges: Sequence[Edge], frame: Frame) -> Bounds:
@@ -92,40 +99,10 @@ def circle_bounds(edges: Sequence[Edge], frame: Frame) -> Bounds:
     normal = _turned([edge.normal for edge in edges], frame)[:, 1:]
     near = np.zeros(radius.size)
     for direction in (normal, centre[:, 1:]):
-        one, two = _squared(direction)
+        one, two = squared(direction)
         away = [np.abs((centre[:, 1:] * side).sum(axis=1)) - reach(side) for side in (one, two)]
         near = np.maximum(near, np.hypot(np.maximum(away[0], 0.0), np.maximum(away[1], 0.0)))
     return centre[:, 0] - leaning, centre[:, 0] + leaning, near
-
-
-def cylinder_bounds(faces: Sequence[Face], frame: Frame) -> Bounds:
-    """The same of cylinders, each all round between the ends of its own parameters."""
-    if not faces:
-        return np.zeros(0), np.zeros(0), np.zeros(0)
-    origin, axis = _local([face.origin for face in faces], frame), _turned([face.axis for face in faces], frame)
-    radius = np.array([face.radius for face in faces])
-    ends = [origin + axis * np.array([face.v[i] for face in faces])[:, None] for i in (0, 1)]
-    leaning = radius * np.sqrt(np.maximum(1.0 - axis[:, 0] ** 2, 0.0))
-    low = np.minimum(ends[0][:, 0], ends[1][:, 0]) - leaning
-    high = np.maximum(ends[0][:, 0], ends[1][:, 0]) + leaning
-    near = np.zeros(radius.size)
-    for direction in (axis[:, 1:], 0.5 * (ends[0] + ends[1])[:, 1:]):
-        away = []
-        for side in _squared(direction):
-            p, q = ((end[:, 1:] * side).sum(axis=1) for end in ends)
-            spread = radius * np.sqrt(np.maximum(1.0 - (axis[:, 1:] * side).sum(axis=1) ** 2, 0.0))
-            nearest = np.where(p * q <= 0.0, 0.0, np.minimum(np.abs(p), np.abs(q)))
-            away.append(np.maximum(nearest - spread, 0.0))
-        near = np.maximum(near, np.hypot(*away))
-    return low, high, near
-
-
-def _squared(direction: Floats) -> tuple[Floats, Floats]:
-    """A direction (n, 2) at length 1 and the one square to it; any where it has no length."""
-    size = np.hypot(direction[:, 0], direction[:, 1])
-    flat = size < 1e-9
-    one = np.where(flat[:, None], np.array([1.0, 0.0]), direction / np.where(flat, 1.0, size)[:, None])
-    return one, np.stack([-one[:, 1], one[:, 0]], axis=1)
 
 
 def _local(points: Sequence[tuple[float, float, float]], frame: Frame) -> Floats:

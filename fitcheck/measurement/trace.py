@@ -24,9 +24,11 @@ from numpy.typing import NDArray
 from fitcheck.measurement.arcs import followed_arc
 from fitcheck.measurement.coarse import BOUND, sorted_out
 from fitcheck.measurement.extent import edge_extent, edge_radii, face_extent
-from fitcheck.measurement.hiding import Cover, circle_bounds, cylinder_bounds
+from fitcheck.measurement.hiding import Cover, circle_bounds
 from fitcheck.measurement.meshed import reduced
 from fitcheck.measurement.model import Vector
+from fitcheck.measurement.obstacles import Floats
+from fitcheck.measurement.patches import KINDS, Bounds, patch_bounds, within
 from fitcheck.measurement.plane_lines import CHORD, LINED_UP, PlaneLines
 from fitcheck.measurement.reach import CoaxialReach, Envelope
 from fitcheck.measurement.ridges import ridge_lines
@@ -42,6 +44,9 @@ too small. A quarter of it takes twenty times as long (138 s for one revolved sp
 
 ON_AXIS = 1e-6
 """mm; axes closer than this are one."""
+
+FIRST_FACES = 64
+"""The same for faces that bulge; each portion is a question to the reader."""
 
 FIRST_CIRCLES = 50
 """So many circles are followed before it is looked again which of the others they hide; then twice as many, and on."""
@@ -93,10 +98,14 @@ class Tracer:
                 for a, b in planes.lines(face, envelope):
                     self._add(a, b, face.body, face.gap)
         # The straight lines, which are known now, hide most of what bends and bulges.
-        cover = self._cover()
+        known = [face for face in bulging if face.native and face.kind in KINDS]
+        bounds = patch_bounds(known, self.frame)
+        cover = self._cover(np.concatenate(bounds[:2]))
         self._trace_circles(envelope, cover)
-        for face in self._in_sight(bulging, envelope, cover):
-            self._trace_face(face, envelope)
+        for face in bulging:
+            if not face.native or face.kind not in KINDS:
+                self._trace_face(face, envelope)
+        self._trace_bulging(known, bounds, envelope, cover)
         self._meshed, far = sorted_out(self._meshed, self.frame, envelope, self.ask)
         for lines, body in far:
             for a, b in lines.tolist():
@@ -114,28 +123,47 @@ class Tracer:
         for a, b in itertools.pairwise(points):
             self._add(a, b, body, bound)
 
-    def _cover(self) -> Cover:
-        """What the lines that are known hide, each of its own body."""
+    def _cover(self, ends: Floats) -> Cover:
+        """What the lines that are known hide, each of its own body; `ends` are stations at which faces end."""
         points = np.array(self._points, dtype=np.float64).reshape(-1, 2, 3)
         sound = np.flatnonzero(np.isfinite(points).all(axis=(1, 2)))
-        ends = points[sound, :, 0]
-        low, high = (float(ends.min()), float(ends.max())) if sound.size else (0.0, 0.0)
-        cover = Cover(low, high, len(self.survey.bodies))
+        known = points[sound, :, 0]
+        low, high = (float(known.min()), float(known.max())) if sound.size else (0.0, 0.0)
+        cover = Cover(low, high, len(self.survey.bodies), np.concatenate([known.ravel(), ends[np.isfinite(ends)]]))
         for index in sound:
             cover.add(points[index], self._bodies[index])
         return cover
 
-    def _in_sight(self, faces: Sequence[Face], envelope: Envelope, cover: Cover) -> list[Face]:
-        """The faces without the cylinders that something hides, going by the bounds of their parameters alone."""
-        plain = [face for face in faces if face.kind == "cylinder" and face.native]
-        bounds = cylinder_bounds(plain, self.frame)
-        hidden = cover.hides(bounds, [face.body for face in plain])
-        gone = {
-            face.index
-            for face, out, *reach in zip(plain, hidden.tolist(), *(bound.tolist() for bound in bounds), strict=True)
-            if out or envelope.hides(*reach)
-        }
-        return [face for face in faces if face.index not in gone]
+    def _trace_bulging(self, faces: Sequence[Face], bounds: Bounds, envelope: Envelope, cover: Cover) -> None:
+        """The faces that bulge and have bounds, those first that come nearest to the axis, as they hide others."""
+        low, high, near = bounds
+        near = near - np.array([face.gap for face in faces])
+        bodies = np.array([face.body for face in faces], dtype=np.int64)
+        waiting = np.argsort(near, kind="stable")
+        waiting = waiting[~envelope.hides_each(low[waiting], high[waiting], near[waiting])]
+        count = FIRST_FACES
+        while waiting.size:
+            hidden = cover.hides((low[waiting], high[waiting], near[waiting]), bodies[waiting].tolist())
+            waiting = waiting[~hidden]
+            for index in waiting[:count].tolist():
+                self._trace_face(faces[index], envelope)
+            waiting, count = waiting[count:], 2 * count
+            if waiting.size:
+                self._clip(cover)
+
+    def _clip(self, cover: Cover | None = None) -> None:
+        """Have the ridge lines clipped to their faces; where a cover is given, what is left of them hides others."""
+        waiting, self._ridges = self._ridges, []
+        if not waiting:
+            return
+        answer, lines = self.ask("tracing", {"do": "clip", "wanted": [item for _, _, item in waiting]})
+        for owner, flat in zip(answer["owner"], lines, strict=True):
+            body, bound, _ = waiting[owner]
+            points = self._local_points(flat)
+            self._add_line(points, body, bound)
+            if cover is not None and bound == 0.0:
+                for piece in _onward(np.array(points)):
+                    cover.add(piece, body)
 
     def _trace_circles(self, envelope: Envelope, cover: Cover) -> None:
         """The circles that come nearest to the axis first, as they hide others."""
@@ -243,8 +271,10 @@ class Tracer:
             self._meshed.append(face)
             return
         for line in lines:
-            points = [self.frame.globally(point) for point in line]
-            self._ridges.append((face.body, face.gap, {"face": face.index, "points": points}))
+            points = np.array([self.frame.globally(point) for point in line])
+            self._ridges += [
+                (face.body, face.gap, {"face": face.index, "points": part.tolist()}) for part in within(face, points)
+            ]
 
     def _on_the_axis(self, face: Face) -> bool:
         """Whether a face turns about the drive axis itself: any meridian stands for it, as the face is connected."""
@@ -280,11 +310,7 @@ class Tracer:
         return max(face.radius - max(math.hypot(ax, ay), math.hypot(bx, by)), 0.0)
 
     def _ask_all(self) -> None:
-        if self._ridges:
-            answer, lines = self.ask("tracing", {"do": "clip", "wanted": [item for _, _, item in self._ridges]})
-            for owner, flat in zip(answer["owner"], lines, strict=True):
-                body, bound, _ = self._ridges[owner]
-                self._add_line(self._local_points(flat), body, bound)
+        self._clip()
         if self._sampled:
             wanted = [edge.index for edge, _ in self._sampled]
             _, lines = self.ask("tracing", {"do": "edges", "wanted": wanted, "deflection": CHORD})
@@ -317,3 +343,12 @@ class Tracer:
 
     def _local_points(self, flat: array[float]) -> list[Vector]:
         return [self.frame.local(flat[i : i + 3]) for i in range(0, len(flat), 3)]
+
+
+def _onward(line: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+    """A polyline (n, 3) cut where it turns back along the drive axis; nothing of one with a number that is none."""
+    if not np.isfinite(line).all():
+        return []
+    ways = np.sign(np.diff(line[:, 0]))
+    turns = np.flatnonzero(ways[1:] * ways[:-1] < 0.0) + 1
+    return [line[start : stop + 1] for start, stop in itertools.pairwise([0, *turns.tolist(), len(line) - 1])]
