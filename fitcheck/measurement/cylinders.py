@@ -121,9 +121,15 @@ def _alike(pieces: Sequence[Bore]) -> Iterator[tuple[int, int]]:
     side = np.array([(piece.body, piece.concave) for piece in pieces], dtype=np.int64).reshape(-1, 2)
     radius = np.array([piece.radius for piece in pieces])
     origin, axis = np.array([[p.origin, p.axis] for p in pieces]).reshape(-1, 2, 3).transpose(1, 0, 2)
+    ends = np.array([[p.start, p.stop] for p in pieces]).reshape(-1, 2)
     for i, j in near_pairs(origin, axis):
         same = (side[i] == side[j]).all(axis=1) & (np.abs(radius[i] - radius[j]) <= RADIUS_APART)
-        same &= np.linalg.norm(np.cross(axis[i], axis[j]), axis=1) <= 1.001 * TILT_APART
+        i, j = i[same], j[same]
+        same = np.linalg.norm(np.cross(axis[i], axis[j]), axis=1) <= 1.001 * TILT_APART
+        # Where the other's ends lie along the first one: a housing may have a thousand rings of one size.
+        away, turn = ((rows * axis[i]).sum(axis=1)[:, None] for rows in (origin[j] - origin[i], axis[j]))
+        there = np.sort(away + turn * ends[j], axis=1)
+        same &= (there[:, 0] <= ends[i, 1] + 2.0 * GAP) & (there[:, 1] >= ends[i, 0] - 2.0 * GAP)
         yield from zip(i[same].tolist(), j[same].tolist(), strict=True)
 
 

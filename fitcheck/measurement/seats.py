@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from dataclasses import field as attribute
 
+import numpy as np
+
 from fitcheck.measurement.bolts import Hole, HoleField, patterns_of
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore, offset_between
@@ -175,31 +177,27 @@ def _looking(
     `floors` are the adapter's planes that may be floors of pilots.
     """
     mine = [face for face in planes if face.body in adapter]
-    theirs = [(station_on_axis(face, frame), face) for face in planes if face.body not in adapter]
+    places = [(face, station_on_axis(face, frame), dot(face.outward, frame.along) * sign) for face in planes]
+    facing = [(station, face) for face, station, way in places if way > 0.0 and face.body in adapter]
+    theirs = [(station, face) for face, station, way in places if way < 0.0 and face.body not in adapter]
+    across = np.array([station for station, _ in facing])
     stations: list[float] = []
-    for face in mine:
-        if dot(face.outward, frame.along) * sign > 0.0:
-            station = station_on_axis(face, frame)
-            # A damaged plane has no finite place; the obstacles tell so.
-            if math.isfinite(station) and all(abs(station - other) > SAME_STATION for other in stations):
-                stations.append(station)
+    for station, _ in facing:
+        # A damaged plane has no finite place; the obstacles tell so.
+        if math.isfinite(station) and not (np.abs(np.array(stations) - station) <= SAME_STATION).any():
+            stations.append(station)
     seats = []
     for station in stations:
-        seat = _examine(survey, frame, station, sign, field, coaxial, mine, floors)
+        own = [facing[index][1] for index in np.flatnonzero(np.abs(across - station) < SAME_STATION).tolist()]
+        seat = _examine(survey, frame, station, sign, field, coaxial, mine, floors, own)
         seat.touched_by = frozenset(
             face.body
             for place, face in theirs
             if abs(place - station) < SAME_STATION
-            and dot(face.outward, frame.along) * sign < 0.0
             # What ends within the bore that opens there (a collar on a bearing's ring) lies on no seat.
             and (seat.mouth is None or radial_extent(survey, face, frame)[1] > seat.mouth.radius)
         )
-        seat.bodies = frozenset(
-            face.body
-            for face in mine
-            if abs(station_on_axis(face, frame) - station) < SAME_STATION
-            and dot(face.outward, frame.along) * sign > 0.0
-        )
+        seat.bodies = frozenset(face.body for face in own)
         if seat.score > 0.0:
             seats.append(seat)
     return seats
@@ -233,12 +231,8 @@ def _examine(
     coaxial: Sequence[Bore],
     planes: Sequence[Face],
     floors: Sequence[Face],
+    own: Sequence[Face],
 ) -> Seat:
-    own = [
-        face
-        for face in planes
-        if dot(face.outward, frame.along) * sign > 0.0 and abs(station_on_axis(face, frame) - station) < SAME_STATION
-    ]
     plane = min(own, key=lambda face: abs(station_on_axis(face, frame) - station))
     seat = Seat(station=station, sign=sign, plane=plane)
     seat.mouth, room = find_mouth(survey, frame, station, sign, coaxial, planes, plane)
