@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import BoltPattern, Vector
-from fitcheck.measurement.vectors import Frame, cross, norm, scale, sub, vector
+from fitcheck.measurement.vectors import Frame, cross, norm, scale, sub
 
 Floats = NDArray[np.float64]
 
@@ -60,9 +60,26 @@ class Hole:
     threaded: bool = False
 
 
-def _one_place(a: tuple[Vector, Vector, Bore, int], b: tuple[Vector, Vector, Bore, int]) -> bool:
-    """Whether two bores are parts of one hole."""
-    return abs(a[2].radius - b[2].radius) < 0.02 and math.dist(a[0], b[0]) < 0.1 and math.dist(a[1], b[1]) < 0.1
+def _halves(table: BoreTable, low: Floats, high: Floats, parts: NDArray[np.int64]) -> list[int]:
+    """Of bores that are no full turn by themselves one of each hole: holes on the joint of two shells lie half in each.
+
+    Args:
+        table: all bores.
+        low: their ends (s, x, y) with the lesser station, mm.
+        high: their other ends.
+        parts: indices of those that are looked at.
+    """
+    found: list[int] = []
+    while parts.size:
+        row, parts = int(parts[-1]), parts[:-1]
+        # One place: nearly the same radius and ends.
+        same = np.abs(table.radius[parts] - table.radius[row]) < 0.02
+        for ends in (low, high):
+            same &= np.linalg.norm(ends[parts] - ends[row], axis=1) < 0.1
+        if table.turn[row] + table.turn[parts[same]].sum() >= FULL:
+            found.append(row)
+        parts = parts[~same]
+    return found
 
 
 def _on_seat(low: Floats, high: Floats, seat: float, lean: Vector) -> Floats:
@@ -95,17 +112,7 @@ class HoleField:
         low, high = table.ends(frame)
         along = table.concave & (table.radius <= LARGEST_HOLE) & (table.lean(frame) < PARALLEL)
         rows = np.flatnonzero(along & (table.turn >= FULL)).tolist()
-        parts = [
-            (vector(low[row]), vector(high[row]), table[row], row)
-            for row in np.flatnonzero(along & (table.turn < FULL)).tolist()
-        ]
-        # Holes on the joint of two half shells lie half in each.
-        while parts:
-            part = parts.pop()
-            others = [other for other in parts if _one_place(other, part)]
-            if part[2].turn + sum(other[2].turn for other in others) >= FULL:
-                rows.append(part[3])
-            parts = [other for other in parts if other not in others]
+        rows += _halves(table, low, high, np.flatnonzero(along & (table.turn < FULL)))
         self._bores = [table[row] for row in rows]
         self._low, self._high, self._radius = low[rows], high[rows], table.radius[rows]
         self._cores: set[int] = set()

@@ -16,12 +16,16 @@ from numpy.typing import NDArray
 from fitcheck.kernel.features import EDGE
 
 if TYPE_CHECKING:
+    from fitcheck.measurement.model import Vector
     from fitcheck.measurement.survey import Edge, Face
     from fitcheck.measurement.vectors import Frame
 
 Floats = NDArray[np.float64]
 
 _TURN = 2.0 * np.pi
+
+NEAR = 0.1
+"""mm; more than a box is off round lines and arcs."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,14 @@ class EdgeTable:
             low[index], high[index] = points.min(axis=0), points.max(axis=0)
         low[kinds == "none"], high[kinds == "none"] = np.inf, -np.inf
         return low, high
+
+    def reaches(self, rows: Sequence[int], point: Vector) -> bool:
+        """Whether a point, mm, lies in the box round some edges, or near it; yes where that is not known."""
+        low, high = (side[list(rows)] for side in self.boxes)
+        low, high = low.min(axis=0), high.max(axis=0)
+        # The coarse points of a curve may stop short of its extremes.
+        margin = NEAR + (0.1 * float(np.linalg.norm(high - low)) if (self._kinds[list(rows)] == "other").any() else 0.0)
+        return not bool(((low - margin > point) | (high + margin < point)).any())
 
     def ends_along(self, faces: Sequence[Face]) -> tuple[Floats, Floats]:
         """Where the edges of faces that do not run along the faces' own axes begin and end along them, (n,) each, mm.

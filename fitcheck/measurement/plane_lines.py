@@ -76,6 +76,9 @@ class PlaneLines:
 
     def _pierced(self, face: Face) -> bool:
         """Whether the drive axis passes through a plane that is square to it (even-odd rule)."""
+        level = dot(sub(face.origin, self.frame.origin), face.axis) / dot(self.frame.along, face.axis)
+        if face.edges and not self.survey.edge_table.reaches(face.edges, self.frame.at(level)):
+            return False
         inside = False
         arcs: list[Edge] = []
         for edge in self.survey.edges_of(face):
@@ -135,8 +138,12 @@ class PlaneLines:
 
     def _chords(self, edges: Iterable[Edge], fineness: int) -> Iterator[tuple[Vector, Vector]]:
         for edge in edges:
-            if edge.kind != "none":
-                yield from itertools.pairwise([self.frame.local(point) for point in edge.samples(fineness)])
+            if edge.kind == "none":
+                continue
+            # A circle that stays on one side of the ray that is counted on crosses it no more than its chord does.
+            aside = edge.kind == "circle" and abs(self.frame.local(edge.centre)[2]) > edge.radius + 2.0 * NUDGE
+            points = [edge.a, edge.b] if aside else edge.samples(fineness)
+            yield from itertools.pairwise([self.frame.local(point) for point in points])
 
 
 def _contains(outline: Iterable[tuple[Vector, Vector]]) -> bool:

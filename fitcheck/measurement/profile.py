@@ -76,9 +76,12 @@ def _drop_flat(
     before = None
     for i in order:
         station = round(float(low[i]), 6)
+        if station == before:
+            keep[i] = False
+            continue
         across = running[(low[running] <= low[i]) & (high[running] >= low[i])]
         hidden = across.size > 0 and float(_radii(segments[across], bound[across], low[i]).min()) < nearest[i] - 1e-9
-        keep[i] = station != before and not hidden
+        keep[i] = not hidden
         before = station
 
 
