@@ -24,6 +24,7 @@ from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI, edge_extent
 from fitcheck.measurement.model import Vector
+from fitcheck.measurement.patch_mesh import patch_triangles
 from fitcheck.measurement.survey import Asker, Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, cross, line_angle, scale
 
@@ -96,7 +97,7 @@ def tessellate(
             if ends is not None:
                 round_ones.setdefault(_steps(face.radius, face.u[1] - face.u[0]), []).append((face, *ends))
                 continue
-        corners = _plane(survey, face, mouths) if face.kind == "plane" else None
+        corners = _plane(survey, face, mouths) if face.kind == "plane" else patch_triangles(survey, face, MESH)
         if corners is None:
             rest.append(face)
         else:
@@ -185,7 +186,9 @@ def _loops(edges: Sequence[Edge]) -> list[Floats] | None:
     while open_:
         chain = open_.pop()
         while math.dist(chain[0], chain[-1]) > JOINED:
-            for index, points in enumerate(open_):
+            # From the end, as edges mostly come in their order along the outline.
+            for index in range(len(open_) - 1, -1, -1):
+                points = open_[index]
                 if math.dist(points[0], chain[-1]) < JOINED:
                     chain = chain + points[1:]
                 elif math.dist(points[-1], chain[-1]) < JOINED:
