@@ -88,7 +88,7 @@ def patches(draw):
     axis, u, v = draw(directions), draw(st.floats(-7.0, 7.0)), draw(st.floats(-1.5, 1.5))
     x = across(axis)
     radius, minor = draw(st.floats(2.0, 9.0)), draw(st.floats(0.2, 1.5))
-    span = draw(st.floats(0.01, 1.5 - max(v, 0.0) if kind == "sphere" and v > 0.0 else 6.2))
+    span = draw(st.floats(0.01, 6.2))
     height = min(span, 1.57 - v) if kind == "sphere" else span
     return Face(
         index=0, body=0, kind=kind, origin=draw(places), axis=axis, x=x, y=cross(axis, x), radius=radius, minor=minor,
