@@ -84,7 +84,7 @@ class Space:
 
     @cached_property
     def spread(self) -> tuple[Floats, Floats, Floats]:
-        """How far triangles reach, at any shaft angle, from the balls' middle: in height and to both sides, mm, (n,)."""
+        """How far triangles reach at any shaft angle from the balls' middle: in height and to both sides, mm, (n,)."""
         away = self.triangles - self.balls[0][:, None]
         about, along = most(np.hypot(away[:, :, 1], away[:, :, 2])), most(np.abs(away[:, :, 0]))
         return (along, about, about) if self.screw.sense else (about, about, along)

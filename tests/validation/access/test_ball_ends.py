@@ -268,6 +268,37 @@ def test_a_leaning_ball_end_clears_its_own_hub():
     assert not beside.clears(np.array([[radians(25.0), radians(90.0)]]), 1.155)[0]
 
 
+def test_the_greatest_lean_square_to_the_axis_is_where_the_pockets_edge_is_met():
+    # As above, square to the axis: beyond the pocket, at v from 2 on, the hub is sqrt(15^2 - v^2) - 12 high, and the
+    # key's lower side (v - r / cos(t)) / tan(t); they meet first at v = 2, the hub falling off outwards.
+    pocket = Pocket(screw=ScrewFrame(station=20.0, offset=0.0, start=12.0), radius=2.0, hub=15.0, low=10.0, high=30.0)
+    high = (15.0**2 - 2.0**2) ** 0.5 - 12.0
+    meets = min(t for t in np.arange(5.0, 40.0, 0.001) if high * tan(radians(t)) + 1.155 / cos(radians(t)) > 2.0)
+    for side in (1.0, -1.0):
+        found = pocket.greatest(25.0, side, 1.155)
+        assert meets - 0.3 < found <= meets
+    assert pocket.greatest(10.0, 1.0, 1.155) == 10.0
+
+
+def test_where_the_hub_lies_deep_in_a_lean_it_lies_in_all_leans_about_it():
+    rng, blocked = np.random.default_rng(5), 0
+    for _ in range(60):
+        screw = ScrewFrame(station=20.0, offset=rng.uniform(-8.0, 8.0), start=rng.uniform(6.0, 13.0))
+        pocket = Pocket(screw=screw, radius=rng.uniform(1.6, 3.0), hub=15.0, low=14.0, high=26.0)
+        radius = rng.uniform(0.8, 1.5)
+        lean = rng.uniform(-0.5, 0.5, 2)
+        depth, apart = pocket.depths(np.array([[np.hypot(*lean), np.arctan2(lean[1], lean[0])]]), radius)
+        change = float((depth / apart).max())
+        if change <= 0.0:
+            continue
+        blocked += 1
+        turn = rng.uniform(0.0, 2.0 * np.pi, 30)
+        about = lean + 0.99 * change * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+        tilts = np.stack([np.hypot(*about.T), np.arctan2(about[:, 1], about[:, 0])], axis=1)
+        assert not pocket.clears(tilts, radius).any()
+    assert blocked > 20
+
+
 def plate(low, high):
     """A plate 20 mm above a screw, from `low` to `high` along the drive axis, in the screw's own frame."""
     a, b, c, d = ((20.0, v, w) for v, w in ((-90.0, low), (90.0, low), (90.0, high), (-90.0, high)))
