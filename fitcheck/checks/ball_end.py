@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import lru_cache
-from math import cos, pi, radians, sin
+from math import cos, pi, radians, sin, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,6 +28,7 @@ from fitcheck.checks.tools import Tool
 from fitcheck.measurement.arm_angles import Arm
 from fitcheck.measurement.intervals import Gap, gaps, united
 from fitcheck.measurement.obstacles import Floats, Obstacles
+from fitcheck.measurement.outlines import least, most
 from fitcheck.measurement.tilted_tool import tool_axes
 
 if TYPE_CHECKING:
@@ -156,28 +157,31 @@ def _own_free(space: Space, leans: Floats) -> Floats:
 def _by_walls(space: Space, cells: Floats, leans: Floats) -> Flags:
     """In which cells of shaft angle, (n, 2), the axis of which leans, (k, 2), runs through a large triangle: (n, k)."""
     found = np.zeros((cells.shape[0], leans.shape[0]), dtype=bool)
-    middle = cells.mean(axis=1)
     walls = space.triangles[np.flatnonzero(~space.turns)[:_WALLS]]
-    seen = np.stack(space.screw.seen(middle[:, None, None], walls), axis=-1)
-    if seen.size:
-        found = _through(seen, tool_axes(leans)[:, 0])
+    h, a, b = space.screw.seen(cells.mean(axis=1)[:, None, None], walls)
+    # Only what reaches into the cone of all leans is run through.
+    top = most(h)
+    reach = np.maximum(top, 0.0) * tan(space.greatest)
+    near = (top > 0.0) & (least(a) <= reach) & (most(a) >= -reach) & (least(b) <= reach) & (most(b) >= -reach)
+    cell, which = np.nonzero(near)
+    through = _through(np.stack([h[cell, which], a[cell, which], b[cell, which]], axis=2), tool_axes(leans)[:, 0])
+    met, lean = np.nonzero(through)
+    found[cell[met], lean] = True
     return found
 
 
 def _through(triangles: Floats, axes: Floats) -> Flags:
-    """Which half lines from the origin along axes (k, 3) run through one of triangles (n, m, 3, 3): (n, k)."""
-    corner, first = triangles[:, :, 0], triangles[:, :, 1] - triangles[:, :, 0]
-    second = triangles[:, :, 2] - corner
+    """Which half lines from the origin along axes (k, 3) run through which triangles (n, 3, 3): (n, k)."""
+    corner, first = triangles[:, 0], triangles[:, 1] - triangles[:, 0]
+    second = triangles[:, 2] - corner
     normal = np.cross(first, second)
-    height = -np.einsum("nmi,nmi->nm", corner, normal)[..., None]
+    height = np.einsum("ni,ni->n", corner, normal)[:, None]
     # How far along the axis, and the weights of two corners, all times `facing`.
     facing = normal @ axes.T
-    weights = [np.cross(second, corner) @ axes.T, np.cross(corner, first) @ axes.T]
     sign = np.where(facing > 0.0, 1.0, -1.0)
-    one, two = (sign * weight for weight in weights)
+    one, two = sign * (np.cross(second, corner) @ axes.T), sign * (np.cross(corner, first) @ axes.T)
     met = (one >= 0.0) & (two >= 0.0) & (one + two <= sign * facing)
-    met &= (sign * -height >= 0.0) & (np.abs(facing) > 1e-9)
-    return np.asarray(met.any(axis=1))
+    return np.asarray(met & (sign * height >= 0.0) & (np.abs(facing) > 1e-9))
 
 
 @lru_cache(maxsize=64)
