@@ -44,8 +44,8 @@ LEAST_ANGLE = 0.2
 _ROUNDING = 1e-6
 """Degrees: ranges that differ by less are equally wide."""
 
-LEANS = (0.5, -0.5, 1.0, -1.0)
-"""Of a ball end's greatest tilt: the leans square to the drive axis that are told exactly."""
+LEANS = (0.5, 1.0)
+"""Of the greatest tilt to either side that clears the own hub: the leans square to the drive axis told exactly."""
 
 State = tuple[str, ...]
 """Roles of bodies that are not there yet."""
@@ -223,11 +223,12 @@ class Asked:
     def _leaning(self, tool: Tool) -> list[tuple[float, Asked, Tool]]:
         """The leans square to the drive axis that clear the own hub: degrees, and what each is as an upright tool."""
         from fitcheck.checks.ball_end import leaning
-        from fitcheck.checks.pocket import square
 
-        tilts = [share * tool.tilt for share in LEANS]
-        clear = self._pocket.clears(square(tilts), tool.parts[0].radius)
-        return [(tilt, *leaning(self, tool, tilt)) for tilt, free in zip(tilts, clear, strict=True) if free]
+        found = []
+        for side in (1.0, -1.0):
+            most = self._pocket.greatest(tool.tilt, side, tool.parts[0].radius)
+            found += [share * side * most for share in LEANS if most > 0.0]
+        return [(tilt, *leaning(self, tool, tilt)) for tilt in found]
 
     @property
     def _frame(self) -> ScrewFrame:

@@ -1,12 +1,11 @@
 """Where a ball end, tilted against the screw, drives it in.
 
 A ball end comes in along its own tilted axis, and its arm swings about that. Tilted square to the drive axis it is an
-upright tool on another screw, whose axis lies elsewhere beside the drive axis: those tilts (none, half of the greatest
-and the greatest, to either side) are as exact as upright tools are. Where those leave an angle open, the greatest tilt
-is tried in ten more directions about the screw, and half of it along the drive axis: whole cells of shaft angle are
-proved free there, every point of the material being grown by its way through the cell. So what is told free is free; a
-tilt between those tried may reach somewhat farther. On a screw along the drive axis all leans are tried in cells: the
-greatest in twelve directions, half of it in four.
+upright tool on another screw, whose axis lies elsewhere beside the drive axis: those tilts (none, the greatest that
+clears the own hub, to either side, and half of it) are as exact as upright tools are. Where those leave shaft angles
+open, whole cells of them are tried with some tilts in all directions; and at the ends of what is free by then, all
+tilts are searched through (`lean_search`), so that a range ends where no tilt leads on. What is told free is free; a
+narrow range of its own, to which only a tilt between those tried leads, may be missed.
 """
 
 from __future__ import annotations
@@ -15,32 +14,33 @@ from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import lru_cache
-from math import cos, pi, radians, sin
+from math import cos, pi, radians, sin, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fitcheck.checks.lean_search import beyond, free_at
+from fitcheck.checks.lean_space import Cells, Flags, Look, Space, near_pairs
 from fitcheck.checks.own_parts import Round
 from fitcheck.checks.pocket import Pocket
 from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
-from fitcheck.measurement.arm_angles import Arm, BlockedAngles, Spread, arm_intervals, works
+from fitcheck.measurement.arm_angles import Arm
 from fitcheck.measurement.intervals import Gap, gaps, united
 from fitcheck.measurement.obstacles import Floats, Obstacles
-from fitcheck.measurement.outlines import distances, least, most, outlines, over_origin
+from fitcheck.measurement.outlines import least, most
+from fitcheck.measurement.tilted_tool import tool_axes
 
 if TYPE_CHECKING:
     from fitcheck.checks.access import Asked
 
-_FIRST_CELL = radians(4.0)
-_FIRST_AXIAL_CELL = radians(1.0)
+_CELL = radians(4.0)
+_AXIAL_CELL = radians(1.0)
 """About a screw along the axis openings are round, as a rule: the room is the same all round, and often small."""
-_FINEST = radians(0.1)
 _DIRECTIONS = 12
 _FAR = 400.0
 _SIDES = 36
-_WALLS = 200
+_WALLS = 500
 """So many of the triangles, the largest, are tried in all cells at once: a wall blocks most tilts by them alone."""
 
 
@@ -87,55 +87,44 @@ def tilted_ranges(
         heads: the heads of the other screws, in the screw's frame (`own_parts.heads`).
         pocket: of the screw in its own hub, which the leaning tool has to clear as well.
     """
-    skip = np.fromiter(leave_out, dtype=np.int64)
-    keep = screw.highest(obstacles.triangles) >= min(_lowest(tool), 0.0) - obstacles.triangle_bound
-    if skip.size:
-        keep &= ~np.isin(obstacles.triangle_body, skip)
-    triangles, bound = obstacles.triangles[keep], obstacles.triangle_bound[keep]
-    area = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
-    order = np.argsort(-area, kind="stable")
-    triangles, bound = triangles[order], bound[order]
-    tilts = _tilts(tool.tilt, upright=not already, axial=bool(screw.sense))
-    if pocket is not None:
-        tilts = tilts[pocket.clears(tilts, tool.parts[0].radius)]
-    tilts, fixed = _own_free(about, heads, screw, tool, tilts)
-    free = [np.radians([gap.start, gap.stop]) for gap in already]
-    known = np.array(free).reshape(-1, 2)
+    space = _space(obstacles, about, screw, tool, leave_out, heads, pocket)
+    known = np.radians(np.array([(gap.start, gap.stop) for gap in already]).reshape(-1, 2))
     rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
-    widest = _FIRST_AXIAL_CELL if screw.sense else _FIRST_CELL
-    cells = np.concatenate([np.empty((0, 2)), *(_cut(gap, widest) for gap in rest)])
-    # Of each cell the triangles that may matter there: those that may in the cell which it was cut from.
-    among: list[NDArray[np.int64]] = [np.arange(triangles.shape[0])] * cells.shape[0]
-    while cells.shape[0] and tilts.shape[0]:
-        proved = np.zeros(cells.shape[0], dtype=bool)
-        blocked = _by_walls(triangles[:_WALLS], bound[:_WALLS], cells, tilts, screw, tool)
-        for index in np.flatnonzero(~blocked.all(axis=1)):
-            low, high = cells[index]
-            middle, half = 0.5 * (low + high), 0.5 * (high - low)
-            frames, origin = screw.frames(middle, tilts), screw.origin(middle)
-            left, rows = np.flatnonzero(~blocked[index]), among[index]
-            grow, in_cone, keep = _reached(triangles[rows], bound[rows], middle, half, screw, tool)
-            among[index] = rows = rows[keep]
-            near, grow, in_cone = triangles[rows], grow[keep], in_cone[keep]
-            left = left[~_met(near[in_cone], grow[in_cone], origin, frames[left], tool.parts[0].radius)]
-            proved[index] = any(
-                _arm_works((near - origin) @ frames[tilt].T, grow, tool.arm, screw.start, fixed[tilt]) for tilt in left
-            )
-        free.extend(cells[proved])
-        wide = cells[:, 1] - cells[:, 0] > _FINEST
-        # Only next to what is free may a finer cell still be free.
-        beside = np.zeros(cells.shape[0], dtype=bool)
-        for low, high in free:
-            for shift in (-2.0 * pi, 0.0, 2.0 * pi):
-                beside |= (np.abs(cells[:, 0] + shift - high) < 1e-9) | (np.abs(cells[:, 1] + shift - low) < 1e-9)
-        going_on = np.flatnonzero(~proved & wide & beside)
-        cells, among = cells[going_on], [among[index] for index in going_on] * 2
-        middle_of = cells.mean(axis=1)
-        cells = np.concatenate([np.stack([cells[:, 0], middle_of], 1), np.stack([middle_of, cells[:, 1]], 1)])
+    cells = np.concatenate([np.empty((0, 2)), *(_cut(gap, _AXIAL_CELL if screw.sense else _CELL) for gap in rest)])
+    leans = _own_free(space, _leans(space))
+    cell, lean = np.nonzero(~_by_walls(space, cells, leans))
+    free = beyond(space, np.concatenate([known, free_at(space, cells[cell], leans[lean])[0]]), leans)
     return united(
         Gap(start=float(np.degrees(low)), stop=float(np.degrees(high)), start_owner=-1, stop_owner=-1)
         for low, high in free
     )
+
+
+def _space(
+    obstacles: Obstacles, about: Sequence[Round], screw: ScrewFrame, tool: Tool, leave_out: Iterable[int],
+    heads: Sequence[tuple[str, Floats]], pocket: Pocket | None,
+) -> Space:  # fmt: skip
+    """What may be in the way, the largest triangles first."""
+    own = [(screw.placed(head), False) for _, head in heads] + [(_tube(body), body.own_hub) for body in about]
+    turning = np.concatenate([np.empty((0, 3, 3)), *(triangles for triangles, _ in own)])
+    by_arm = np.concatenate([np.empty(0, dtype=bool), *(np.full(len(part), hub) for part, hub in own)])
+    skip = np.fromiter(leave_out, dtype=np.int64)
+    lowest = 0.0
+    if tool.arm is not None:
+        lowest = min((tool.arm.low - tool.parts[0].start) * cos(radians(tool.tilt)), 0.0) - tool.arm.length
+    keep = screw.highest(obstacles.triangles) >= lowest - obstacles.triangle_bound
+    if skip.size:
+        keep &= ~np.isin(obstacles.triangle_body, skip)
+    count, rows = turning.shape[0], np.flatnonzero(keep)
+    area = np.concatenate([np.zeros(count), obstacles.areas[rows]])
+    order = np.argsort(-area, kind="stable")
+    return Space(
+        screw=screw, tool=tool, pocket=pocket,
+        triangles=np.concatenate([turning, obstacles.triangles[rows]])[order],
+        bound=np.concatenate([np.zeros(count), obstacles.triangle_bound[rows]])[order],
+        turns=(np.arange(area.size) < count)[order],
+        by_arm=np.concatenate([by_arm, np.zeros(rows.size, dtype=bool)])[order],
+    )  # fmt: skip
 
 
 def _cut(gap: Gap, widest: float) -> Floats:
@@ -144,161 +133,55 @@ def _cut(gap: Gap, widest: float) -> Floats:
     return np.stack([ends[:-1], ends[1:]], axis=1)
 
 
-def _tilts(greatest: float, *, upright: bool, axial: bool) -> Floats:
-    """Tilt and its direction about the screw as in `ScrewFrame.frames`, radians, those along the drive axis first.
-
-    Without `upright` those that lean square to the drive axis, or not at all, are left out; of a screw along the axis
-    those that do not lean at all.
-    """
-    around = 2.0 * pi * np.arange(_DIRECTIONS) / _DIRECTIONS
-    sideways = np.abs(np.sin(around)) < 1e-9
-    order = np.argsort(-np.abs(np.sin(around)), kind="stable")
-    rows = [np.stack([np.full(_DIRECTIONS, radians(greatest)), around], axis=1)[order]]
-    rows.append(np.array([[radians(greatest) * 0.5, turn] for turn in (0.5 * pi, 1.5 * pi)]))
-    if axial:
-        rows.append(np.array([[radians(greatest) * 0.5, turn] for turn in (0.0, pi)]))
-        rows += [np.zeros((1, 2))] * upright
-    elif upright:
-        rows.append(np.array([[0.0, 0.0], [radians(greatest) * 0.5, 0.0], [radians(greatest) * 0.5, pi]]))
-    else:
-        rows[0] = rows[0][~sideways[order]]
+def _leans(space: Space) -> Floats:
+    """Some leans, (n, 2): none, the greatest tilt in twelve directions, half of it in four, and those told exactly."""
+    around, half = (2.0 * pi * np.arange(count) / count for count in (_DIRECTIONS, 4))
+    rows = [np.zeros((1, 2)), space.greatest * np.stack([np.cos(around), np.sin(around)], 1)]
+    rows.append(0.5 * space.greatest * np.stack([np.cos(half), np.sin(half)], 1))
+    if space.pocket is not None and not space.screw.sense:
+        ends = [side * radians(space.pocket.greatest(space.tool.tilt, side, space.radius)) for side in (1.0, -1.0)]
+        rows.append(np.array([(share * end, 0.0) for end in ends for share in (0.5, 1.0)]))
     return np.concatenate(rows)
 
 
-def _own_free(
-    about: Sequence[Round], heads: Sequence[tuple[str, Floats]], screw: ScrewFrame, tool: Tool, tilts: Floats
-) -> tuple[Floats, list[BlockedAngles]]:
-    """The tilts at which the drive itself lets the tool in, and the tool angles that it blocks there.
-
-    All of it is round about the drive axis or turns with the screw, so shaft angle 0 stands for all.
-    """
-    frames, origin = screw.frames(0.0, tilts), screw.origin(0.0)
-    placed = [screw.placed(head) for _, head in heads]
-    others, every = (
-        _in_reach(tubes, np.zeros(tubes.shape[0]), 0.0, 0.0, screw, tool)
-        for tubes in (
-            np.concatenate([np.empty((0, 3, 3)), *placed, *(_tube(body) for body in about if not body.own_hub)]),
-            np.concatenate([np.empty((0, 3, 3)), *placed, *(_tube(body) for body in about)]),
-        )
+def _own_free(space: Space, leans: Floats) -> Floats:
+    """The leans that what turns with the screw, or is round about the drive axis, lets in: at any shaft angle."""
+    own = np.flatnonzero(space.turns & ~space.by_arm)
+    alone = replace(
+        space, triangles=space.triangles[own], bound=space.bound[own], turns=space.turns[own], by_arm=space.by_arm[own]
     )
-    free = ~_met(others[0][others[2]], others[1][others[2]], origin, frames, tool.parts[0].radius)
-    blocked = []
-    if tool.arm is not None:
-        blocked = [
-            _arm_blocked((every[0] - origin) @ frame.T, every[1], tool.arm, screw.start) for frame in frames[free]
-        ]
-    return tilts[free], blocked or [BlockedAngles()] * int(free.sum())
+    cells = Cells(np.zeros(leans.shape), leans, np.zeros(leans.shape[0]))
+    return np.asarray(leans[Look(alone, cells, near_pairs(alone, cells, np.zeros(cells.count))).free])
 
 
-def _arm_blocked(seen: Floats, grow: Floats, arm: Arm, start: float) -> BlockedAngles:
-    spread = Spread(up=grow, aside=grow, slide=np.zeros(grow.size))
-    turning, coming = arm_intervals(seen, _raised(arm, -start), spread)
-    return BlockedAngles(turning=turning[:2], coming=coming[:2])
+def _by_walls(space: Space, cells: Floats, leans: Floats) -> Flags:
+    """In which cells of shaft angle, (n, 2), the axis of which leans, (k, 2), runs through a large triangle: (n, k)."""
+    found = np.zeros((cells.shape[0], leans.shape[0]), dtype=bool)
+    walls = space.triangles[np.flatnonzero(~space.turns)[:_WALLS]]
+    h, a, b = space.screw.seen(cells.mean(axis=1)[:, None, None], walls)
+    # Only what reaches into the cone of all leans is run through.
+    top = most(h)
+    reach = np.maximum(top, 0.0) * tan(space.greatest)
+    near = (top > 0.0) & (least(a) <= reach) & (most(a) >= -reach) & (least(b) <= reach) & (most(b) >= -reach)
+    cell, which = np.nonzero(near)
+    through = _through(np.stack([h[cell, which], a[cell, which], b[cell, which]], axis=2), tool_axes(leans)[:, 0])
+    met, lean = np.nonzero(through)
+    found[cell[met], lean] = True
+    return found
 
 
-def _arm_works(seen: Floats, grow: Floats, arm: Arm | None, start: float, fixed: BlockedAngles) -> bool:
-    return arm is None or works(fixed | _arm_blocked(seen, grow, arm, start), arm)
-
-
-def _in_reach(
-    triangles: Floats, bound: Floats, theta: float, half: float, screw: ScrewFrame, tool: Tool
-) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """The triangles that a tilted tool may meet in a cell of shaft angle, and by how much they are grown there.
-
-    The last tells which of them its straight part may meet.
-    """
-    grow, in_cone, keep = _reached(triangles, bound, theta, half, screw, tool)
-    return triangles[keep], grow[keep], in_cone[keep]
-
-
-def _reached(
-    triangles: Floats, bound: Floats, theta: float | Floats, half: float | Floats, screw: ScrewFrame, tool: Tool
-) -> tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]]:
-    """By how much triangles are grown in cells, and which of them the straight part and all of the tool may meet."""
-    height, left, along = screw.seen(theta, triangles)
-    grow = bound + 2.0 * most(np.hypot(triangles[:, :, 1], triangles[:, :, 2])) * np.sin(0.5 * half)
-    top = most(height) + grow
-    reach = np.maximum(top, 0.0) * np.tan(radians(tool.tilt)) + tool.parts[0].radius / cos(radians(tool.tilt)) + grow
-
-    def beside(wide: Floats) -> NDArray[np.bool_]:
-        near = (least(left) <= wide) & (most(left) >= -wide) & (least(along) <= wide) & (most(along) >= -wide)
-        return np.asarray(near)
-
-    in_cone = (top >= 0.0) & beside(reach)
-    keep = in_cone
-    if tool.arm is not None:
-        keep = in_cone | ((top >= _lowest(tool)) & beside(reach + tool.arm.length))
-    return grow, in_cone, keep
-
-
-def _lowest(tool: Tool) -> float:
-    """How low above the screw's outer end the arm of a tool that leans comes, mm; 0 without an arm."""
-    if tool.arm is None:
-        return 0.0
-    # An arm of length l at height h above the ball lies at h cos(tilt) - l sin(tilt) and above, seen upright.
-    tilt = radians(tool.tilt)
-    return (tool.arm.low - tool.parts[0].start) * cos(tilt) - tool.arm.length * sin(tilt)
-
-
-def _by_walls(
-    triangles: Floats, bound: Floats, cells: Floats, tilts: Floats, screw: ScrewFrame, tool: Tool
-) -> NDArray[np.bool_]:
-    """At which tilts, (k, 2), the straight part meets a triangle in which cells, shape (n, 2): (n, k)."""
-    middle, half = cells.mean(axis=1), 0.5 * (cells[:, 1] - cells[:, 0])
-    origins = np.stack([screw.origin(float(theta)) for theta in middle])
-    frames = np.stack([screw.frames(float(theta), tilts) for theta in middle])
-    met = _through(triangles, origins, frames[:, :, 0])
-    grow, in_cone, _ = _reached(triangles, bound, middle[:, None, None], half[:, None], screw, tool)
-    cell, tilt, which = np.nonzero(~met[:, :, None] & in_cone[:, None, :])
-    seen = np.einsum("nij,nkj->nik", triangles[which] - origins[cell, None], frames[cell, tilt])
-    hit = _triangles_met(seen, grow[cell, which], tool.parts[0].radius)
-    met[cell[hit], tilt[hit]] = True
-    return met
-
-
-def _through(triangles: Floats, origins: Floats, axes: Floats) -> NDArray[np.bool_]:
-    """Which half lines from origins (n, 3) along axes (n, k, 3) run through a triangle: (n, k)."""
+def _through(triangles: Floats, axes: Floats) -> Flags:
+    """Which half lines from the origin along axes (k, 3) run through which triangles (n, 3, 3): (n, k)."""
     corner, first = triangles[:, 0], triangles[:, 1] - triangles[:, 0]
     second = triangles[:, 2] - corner
     normal = np.cross(first, second)
-    away = origins[:, None] - corner
-    facing = axes @ normal.T
-    height = np.einsum("nmi,mi->nm", away, normal)
-    # Weights of two corners, and how far along the axis, all times `facing`.
-    of_first = np.einsum("nki,nmi->nkm", axes, np.cross(away, second))
-    of_second = np.einsum("nki,nmi->nkm", axes, np.cross(first, away))
+    height = np.einsum("ni,ni->n", corner, normal)[:, None]
+    # How far along the axis, and the weights of two corners, all times `facing`.
+    facing = normal @ axes.T
     sign = np.where(facing > 0.0, 1.0, -1.0)
-    weights = [sign * of_first, sign * of_second]
-    met = (weights[0] >= 0.0) & (weights[1] >= 0.0) & (weights[0] + weights[1] <= sign * facing)
-    met &= (sign * -height[:, None] >= 0.0) & (np.abs(facing) > 1e-9)
-    return np.asarray(met.any(axis=2))
-
-
-def _met(triangles: Floats, grow: Floats, origin: Floats, frames: Floats, radius: float) -> NDArray[np.bool_]:
-    """Which tilted tools meet any of the triangles, grown."""
-    met, count = np.zeros(frames.shape[0], dtype=bool), triangles.shape[0]
-    if count == 0 or met.size == 0:
-        return met
-    seen = np.einsum("nij,kaj->knia", triangles - origin, frames).reshape(-1, 3, 3)
-    grown, whose = np.tile(grow, met.size), np.repeat(np.arange(met.size), count)
-    met[whose[_triangles_met(seen, grown, radius)]] = True
-    return met
-
-
-def _triangles_met(seen: Floats, grow: Floats, radius: float) -> NDArray[np.bool_]:
-    """Which triangles, in the frame of a tool and grown, its straight part meets on its way in."""
-    # What lies beside the ball itself is the screw's own counterbore and the hub, which are not among the triangles.
-    wide = radius + grow
-    x, y = seen[:, :, 1], seen[:, :, 2]
-    close = (least(x) <= wide) & (most(x) >= -wide) & (least(y) <= wide) & (most(y) >= -wide)
-    close &= most(seen[:, :, 0]) >= -grow
-    met, rows = np.zeros(grow.size, dtype=bool), np.flatnonzero(close)
-    if rows.size:
-        seen, grow, wide = seen[rows], grow[rows], wide[rows]
-        first, second, owner = outlines(seen, -grow, np.full(grow.size, 1e6))
-        met[rows] = over_origin(seen, -grow)
-        met[rows[owner[distances(first, second) <= wide[owner]]]] = True
-    return met
+    one, two = sign * (np.cross(second, corner) @ axes.T), sign * (np.cross(corner, first) @ axes.T)
+    met = (one >= 0.0) & (two >= 0.0) & (one + two <= sign * facing)
+    return np.asarray(met & (sign * height >= 0.0) & (np.abs(facing) > 1e-9))
 
 
 @lru_cache(maxsize=64)

@@ -27,6 +27,8 @@ _LINES = 21
 """Lines along the lean, over the tool's width, on which the pocket's edge is looked at."""
 _GROWN = 0.01
 """mm; the tool is taken thicker by that, which is more than what lies between two lines."""
+_TILTS, _CLOSE = 41, 0.01
+"""So many tilts are tried at once; and degrees, how closely the greatest is found."""
 _ROUNDING = 1e-9
 
 
@@ -57,17 +59,39 @@ class Pocket:
         """
         return np.asarray((self._standing(tilts, blade + _GROWN)[0] <= _ROUNDING).all(axis=1))
 
+    def greatest(self, most: float, side: float, blade: float) -> float:
+        """The greatest tilt square to the drive axis that clears the hub with all below it.
+
+        Args:
+            most: degrees that it is at the most.
+            side: 1 to the left, -1 to the right.
+            blade: as in `clears`.
+
+        Returns:
+            Degrees, at most 0.01 too few.
+        """
+        low, high = 0.0, most
+        while high - low > _CLOSE:
+            tilts = np.linspace(low, high, _TILTS)
+            clear = self.clears(square([side * tilt for tilt in tilts.tolist()]), blade)
+            if clear.all():
+                return high
+            first = max(int(np.argmin(clear)), 1)
+            low, high = float(tilts[first - 1]), float(tilts[first])
+        return low
+
     def depths(self, tilts: Floats, blade: float) -> tuple[Floats, Floats]:
         """How deep places of the hub lie within leaning tools, and how far from the screw's outer end: mm, (n, lines).
 
         A place lies within every tool that leans another way by less than the one over the other. `tilts` and `blade`
         are as in `clears`; a depth is negative where the hub is clear of the tool.
         """
+        blade += _GROWN
         standing, beside = self._standing(tilts, blade)
         y, lean = self._lines(blade), tilts[:, :1]
         half = np.sqrt(np.maximum(blade**2 - y**2, 0.0))
         # On the way up through the tool no place is deeper in it than the middle.
-        inwards = np.minimum(standing * np.sin(lean), half)
+        inwards = np.minimum(np.maximum(standing, 0.0) * np.sin(lean), half)
         depth = np.where(standing > 0.0, blade - np.hypot(y, half - inwards), -1.0)
         height = (beside * np.cos(lean) - half + inwards) / np.maximum(np.sin(lean), _ROUNDING)
         return depth, np.sqrt(beside**2 + y**2 + height**2)

@@ -45,12 +45,12 @@ from fitcheck.measurement.arm_pairs import (
 from fitcheck.measurement.intervals import Gap, covered, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats
 
-_FIRST_CELL = np.radians(4.0)
+_FIRST_CELL = np.radians(5.0)
 _ROUGH = np.radians(0.6)
 """Cells wider than this are looked at by the largest triangles first."""
 _PIECES = 3
 """Into so many pieces an undecided cell is cut; few rounds are quick, as their arrays are short."""
-_MANY_PAIRS, _EVERY = 4000, 8
+_MANY_PAIRS, _EVERY = 4000, 24
 """Of more pairs of a cell and a triangle than this one in so many is looked at first."""
 _MOST_CELLS = 3000
 """Cells tried before the rest counts as blocked; a bound on time, on the safe side."""
@@ -235,7 +235,7 @@ def _look_at_all(
 
 
 def _some_of_many(pairs: Pairs) -> NDArray[np.bool_]:
-    """Every eighth of many pairs, none of few: a round post is many strips, and some of them block nearly all it does.
+    """Some of many pairs, none of few: a round post is many strips, and some of them block nearly all it does.
 
     Pairs of a cell follow one another, and so do the strips of a face.
     """

@@ -1,10 +1,10 @@
 """Ball ends with their swinging arm, in whole drives made at random, against an independent collision library.
 
 A tilted tool is put together here from the job's numbers, along its own axis from the screw's outer end, and its arm is
-swung about that axis in steps: what is told free must be free at one of the tilts that `ball_end` names. Of its own hub
-it has to clear what lies beyond a pocket as wide as the screw's head (a set screw's: its thread). The tilts
-square to the drive axis (none, half of the greatest and the greatest, either way) are told exactly: an angle that is
-free at one of them must be told, but within 0.1 degrees of a range's end.
+swung about that axis in steps: what is told free must be free at one of the tilts that were proved there. Of its own
+hub it has to clear what lies beyond a pocket as wide as the screw's head (a set screw's: its thread). The tilts square
+to the drive axis (none, half of the greatest and the greatest, either way) are told exactly: an angle that is free at
+one of them must be told, but within 0.1 degrees of a range's end. And ranges end where no tilt leads on.
 
 More of it: `python tests/validation/access/test_ball_ends.py --seeds 100 200` tries seeds 100 to 199.
 """
@@ -20,6 +20,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from fitcheck.checks import access, ball_end, lean_search
 from fitcheck.checks.access import reaches
 from fitcheck.checks.ball_end import tilted_ranges
 from fitcheck.checks.drive import drive_of
@@ -37,7 +38,6 @@ _spec.loader.exec_module(whole)
 
 GREATEST = 25.0
 SQUARE = [(tilt, 0.0) for tilt in (0.0, 12.5, -12.5, 25.0, -25.0)]
-OTHER = [(25.0, around) for around in range(30, 360, 30) if around != 180] + [(12.5, 90.0), (12.5, 270.0)]
 
 
 def leaning_frame(drive, side, screw, turn, start, tilt, around):
@@ -111,13 +111,45 @@ def with_ball_end(rng, kind):
     return drive_of(loaded, replace(drive.measurement, obstacles=obstacles_of(material))), material
 
 
-def free_at_some_tilt(case):
-    """Whether a tool works at one of the tilts; a way in that steps of 4 degrees miss is looked for in finer ones."""
+class Proved:
+    """The tilts (degrees, as in `leaning_frame`) at which ranges of the tool's direction were proved free."""
+
+    def __init__(self, patch):
+        self.found, self.square = [], [(0.0, 0.0)]
+        for module, name in ((lean_search, "free_angles"), (ball_end, "free_at")):
+            patch.setattr(module, name, self._kept(getattr(module, name)))
+        usual = access.Asked._leaning
+
+        def leaning(asked, tool):
+            found = usual(asked, tool)
+            self.square += [(tilt, 0.0) for tilt, _, _ in found]
+            return found
+
+        patch.setattr(access.Asked, "_leaning", leaning)
+
+    def _kept(self, usual):
+        def kept(*asked):
+            found = usual(*asked)
+            self.found += list(zip(np.degrees(found[0]), np.degrees(found[1]), strict=True))
+            return found
+
+        return kept
+
+    def at(self, direction):
+        turned = [(ends + shift, lean) for ends, lean in self.found for shift in range(-720, 721, 360)]
+        leans = [lean for ends, lean in turned if ends[0] - 1e-6 <= direction % 360.0 <= ends[1] + 1e-6]
+        return self.square + [
+            (min(np.hypot(*lean), GREATEST), np.degrees(np.arctan2(lean[1], lean[0]))) for lean in leans
+        ]
+
+
+def free_at_some_tilt(case, leans):
+    """Whether a tool works at one of some tilts; a way in that steps of 4 degrees miss is looked for in finer ones."""
     usual = whole.STEP
     try:
         for step in (usual, 0.25):
             whole.STEP = step
-            if any(works_tilted(*case, *lean, careful=False) for lean in SQUARE + OTHER):
+            if any(works_tilted(*case, *lean, careful=False) for lean in leans):
                 return True
     finally:
         whole.STEP = usual
@@ -133,7 +165,10 @@ def disagreements(seed, count, angles=4, kind=None):
     drive, material = with_ball_end(rng, kind)
     side = str(rng.choice(["motor", "actuator"]))
     position = int(rng.integers(1, len(getattr(drive.job.coupling.hubs, side).screws) + 1))
-    (ball,) = (reach for reach in reaches(drive, drive.placed, side, position, absent) if reach.tool.tilt > 0.0)
+    with pytest.MonkeyPatch.context() as patch:
+        proved = Proved(patch)
+        (ball,) = (reach for reach in reaches(drive, drive.placed, side, position, absent) if reach.tool.tilt > 0.0)
+    screw = getattr(drive.job.coupling.hubs, side).screws[position - 1]
     edges = [end for gap in ball.free for end in (gap.start, gap.stop) if gap.width < 360.0]
     inside = [gap.start + share * gap.width for gap in ball.free for share in rng.uniform(0.0, 1.0, 2)]
     near = [end + shift for end in edges for shift in (-whole.EDGE - 0.01, whole.EDGE + 0.01)]
@@ -142,7 +177,7 @@ def disagreements(seed, count, angles=4, kind=None):
         told = any(g.start <= t <= g.stop for g in ball.free for t in (turn, turn + 360.0, turn - 360.0))
         at_edge = min((abs((turn - e + 180.0) % 360.0 - 180.0) for e in edges), default=360.0) <= whole.EDGE
         case = drive, material, side, position, ball.tool, turn, absent
-        if told and not free_at_some_tilt(case):
+        if told and not free_at_some_tilt(case, proved.at(turn + screw.angle)):
             found.append(f"{seed}, {kind}: told free at {turn:.3f}, and is not")
         if not told and not at_edge and any(works_tilted(*case, *lean, careful=True) for lean in exact):
             found.append(f"{seed}, {kind}: free at {turn:.3f}, and is not told")
@@ -158,6 +193,31 @@ def test_random_drives(seed):
 @pytest.mark.parametrize("seed", range(6))
 def test_random_drives_with_flange_screws(seed):
     assert disagreements(seed, Counter(), angles=3, kind="flange screws") == []
+
+
+@pytest.mark.parametrize("seed", [4, 6])
+def test_ranges_end_where_no_tilt_leads_on(seed):
+    # A little beyond an end no tilt works out of a fan about those that were free last: steps of 0.8 degrees.
+    rng = np.random.default_rng(seed)
+    drive, material = with_ball_end(rng, whole.KINDS[seed % 4])
+    steps = 0.8 * np.stack(np.meshgrid([-1, 0, 1], [-1, 0, 1]), axis=-1).reshape(-1, 2)
+    looked_at = 0
+    for side in ("motor", "actuator"):
+        with pytest.MonkeyPatch.context() as patch:
+            proved = Proved(patch)
+            (ball,) = (reach for reach in reaches(drive, drive.placed, side, 1) if reach.tool.tilt > 0.0)
+        angle = getattr(drive.job.coupling.hubs, side).screws[0].angle
+        for gap in (gap for gap in ball.free[:2] if gap.width < 360.0):
+            for end, out in ((gap.start, -1.0), (gap.stop, 1.0)):
+                for tilt, around in [*proved.square, *proved.at(end - 0.05 * out + angle)[len(proved.square) :][:2]]:
+                    fan = tilt * np.array([cos(radians(around)), sin(radians(around))]) + steps
+                    for lean in zip(
+                        np.minimum(np.hypot(*fan.T), GREATEST), np.degrees(np.arctan2(*fan.T[::-1])), strict=True
+                    ):
+                        case = drive, material, side, 1, ball.tool, end + 0.2 * out, ()
+                        assert not works_tilted(*case, *lean, careful=True), (side, end, lean)
+                        looked_at += 1
+    assert looked_at > 100
 
 
 def test_a_ball_end_leans_past_a_plate_over_a_flange_screw():
@@ -206,6 +266,37 @@ def test_a_leaning_ball_end_clears_its_own_hub():
     beside = replace(pocket, screw=replace(screw, station=11.5))
     assert beside.clears(np.array([[radians(25.0), radians(270.0)]]), 1.155)[0]
     assert not beside.clears(np.array([[radians(25.0), radians(90.0)]]), 1.155)[0]
+
+
+def test_the_greatest_lean_square_to_the_axis_is_where_the_pockets_edge_is_met():
+    # As above, square to the axis: beyond the pocket, at v from 2 on, the hub is sqrt(15^2 - v^2) - 12 high, and the
+    # key's lower side (v - r / cos(t)) / tan(t); they meet first at v = 2, the hub falling off outwards.
+    pocket = Pocket(screw=ScrewFrame(station=20.0, offset=0.0, start=12.0), radius=2.0, hub=15.0, low=10.0, high=30.0)
+    high = (15.0**2 - 2.0**2) ** 0.5 - 12.0
+    meets = min(t for t in np.arange(5.0, 40.0, 0.001) if high * tan(radians(t)) + 1.155 / cos(radians(t)) > 2.0)
+    for side in (1.0, -1.0):
+        found = pocket.greatest(25.0, side, 1.155)
+        assert meets - 0.3 < found <= meets
+    assert pocket.greatest(10.0, 1.0, 1.155) == 10.0
+
+
+def test_where_the_hub_lies_deep_in_a_lean_it_lies_in_all_leans_about_it():
+    rng, blocked = np.random.default_rng(5), 0
+    for _ in range(60):
+        screw = ScrewFrame(station=20.0, offset=rng.uniform(-8.0, 8.0), start=rng.uniform(6.0, 13.0))
+        pocket = Pocket(screw=screw, radius=rng.uniform(1.6, 3.0), hub=15.0, low=14.0, high=26.0)
+        radius = rng.uniform(0.8, 1.5)
+        lean = rng.uniform(-0.5, 0.5, 2)
+        depth, apart = pocket.depths(np.array([[np.hypot(*lean), np.arctan2(lean[1], lean[0])]]), radius)
+        change = float((depth / apart).max())
+        if change <= 0.0:
+            continue
+        blocked += 1
+        turn = rng.uniform(0.0, 2.0 * np.pi, 30)
+        about = lean + 0.99 * change * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+        tilts = np.stack([np.hypot(*about.T), np.arctan2(about[:, 1], about[:, 0])], axis=1)
+        assert not pocket.clears(tilts, radius).any()
+    assert blocked > 20
 
 
 def plate(low, high):
