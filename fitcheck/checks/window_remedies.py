@@ -66,9 +66,11 @@ class Openings:
         least = 2.0 * min(part.radius for part in self.tool.parts)
         sizes = np.arange(rounded_up(least, 1), self.tool.width + _WIDEST_HOLE + _STEP, _STEP)
         widest = [self._hole(sizes[-1] / 2)]
+        around = self._square(*widest)
         for theta in self._directions():
             about = self._about(widest, theta)
-            if not self._works(about, widest, theta):
+            # A square about the hole is cut far more quickly, and where that is not enough, the hole is not.
+            if not (self._works(about, [around], theta) and self._works(about, widest, theta)):
                 continue
 
             def enough(size: int, about: Obstacles = about, theta: float = theta) -> bool:
@@ -106,7 +108,10 @@ class Openings:
         def amounts(more: float) -> tuple[float, float]:
             return low + more if low else 0.0, high + more if high else 0.0
 
-        about, more = self._about(self._notches(widening, *amounts(_MOST_MORE)), widening.theta), 0.0
+        most = self._notches(widening, *amounts(_MOST_MORE))
+        about, more = self._about(most, widening.theta), 0.0
+        if self._hopeless(about, most, widening.theta):
+            return None
         if not enough(0.0):
             if not enough(_MOST_MORE):
                 return None
@@ -138,6 +143,11 @@ class Openings:
     def _hole(self, radius: float) -> Prism:
         return round_hole(float(radius), min(part.start for part in self.tool.parts) - _STEP)
 
+    def _square(self, hole: Prism) -> Prism:
+        """What surrounds a round hole, with no walls of its own."""
+        reach = (-float(hole.corners.max()), float(hole.corners.max()))
+        return notch(reach, reach, hole.low, None)
+
     def _directions(self) -> list[float]:
         """Directions to drill in, radians: first where an opening is near, then all round."""
         near = [widening.theta for widening in self._candidates][:2]
@@ -148,6 +158,13 @@ class Openings:
         """What decides at a direction: the material that the tool could meet, and what prisms or less of them cut."""
         cuttable = touched(self.near, prisms, self.station, self.offset, theta, self.cuttable)
         return self.near.picked(cuttable | self.screw.in_reach(self.tool, theta, self.near))
+
+    def _hopeless(self, about: Obstacles, prisms: Sequence[Prism], theta: float) -> bool:
+        """Whether what none of the prisms touches is in the way of the arm, however much is cut."""
+        if self.tool.arm is None:
+            return False
+        left = about.picked(~touched(about, prisms, self.station, self.offset, theta, self.cuttable))
+        return not self.screw.arm_works(self.tool.arm, np.array([theta]), left)[0]
 
     def _cut(self, material: Obstacles, prisms: Sequence[Prism], theta: float) -> Obstacles:
         return cut(material, prisms, self.station, self.offset, theta, self.cuttable)

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitcheck.checks import wrench_access
-from fitcheck.checks.window_remedies import _first
+from fitcheck.checks.access import reaches
+from fitcheck.checks.window_remedies import Openings, _first
 from fitcheck.measurement.corridor import ToolPart, corridor, corridors
 from fitcheck.measurement.cutting import cut, round_hole
 from fitcheck.measurement.half_strips import edge_intervals
@@ -179,3 +180,21 @@ def test_the_hole_that_is_told_is_the_least_of_all_sizes_tried_on_all_the_materi
     # The search asks for 0.15 degrees to both sides of the direction, the check for 0.2 in all, told in tenths.
     assert expected is not None
     assert expected <= told <= expected + 0.2
+
+
+@given(seeds, st.sampled_from(("hex key short arm", "hex key long arm", "hex driver")), st.floats(0.0, 6.28))
+@settings(max_examples=20, deadline=None)
+def test_what_is_put_aside_unlooked_at_is_not_enough_when_it_is_cut(build, seed, word, theta):
+    # Openings that a quick look discards (an arm in the way of what no cut touches; a square about the hole) do not
+    # let the tool in when they are cut out whole.
+    screw = build.screw(angle=40.0)
+    loaded = build.job(motor_hub={"screws": (screw,)}, require={"tools": (word,)})
+    drive = build.drive(loaded, build.measurement(adapter(build, seed)), remedies=False)
+    (reach,) = reaches(drive, drive.placed, "motor", 1)
+    openings = Openings(drive, drive.placed, "motor", 1, reach)
+    for radius in (3.0, 6.0, 12.0):
+        hole = openings._hole(radius)
+        about = openings._about([hole], theta)
+        hopeless = openings._hopeless(about, [hole], theta)
+        hopeless |= not openings._works(about, [openings._square(hole)], theta)
+        assert not (hopeless and openings._works(about, [hole], theta))
