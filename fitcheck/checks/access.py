@@ -65,6 +65,8 @@ class Reach:
         blocker: index of the body that blocks most; -1 where none does.
         hindered_by: what of the drive itself is in the way at every shaft angle.
         by_arm: whether the straight part alone would come in.
+        beside: whether the tool comes in between the hubs, along its own arm, and not along the screw's axis.
+        unknown: whether it may reach the screw all the same, as the job does not tell what lies between the hubs.
     """
 
     tool: Tool
@@ -75,6 +77,8 @@ class Reach:
     blocker: int = -1
     hindered_by: str | None = None
     by_arm: bool = False
+    beside: bool = False
+    unknown: bool = False
 
     @property
     def widest(self) -> float:
@@ -139,7 +143,7 @@ class Asked:
         self.station, self.offset = self.hub.inwards(self.screw.station), self.screw.offset
         self.skip = left_out(drive.measurement, state)
         self.rounds = rounds(drive, placed, side, state)
-        self.heads = list(heads(drive, placed, side, position))
+        self.heads = list(heads(drive, placed, side, position, state))
         self.start = self._start(self.hub)
         self.tools = tools_for(drive.job.require, self.screw, self.start)
         assert drive.measurement.obstacles is not None
@@ -167,8 +171,10 @@ class Asked:
         straight = [tool for tool in self.tools if tool.tilt == 0.0]
         order = sorted(straight, key=lambda tool: 0.0 if tool.arm is None else -tool.arm.low)
         for tool in order:
-            found = self.reach(tool)
-            if found.works:
+            one = self.reach(tool)
+            if one.works or found is None or not found.unknown:
+                found = one
+            if one.works:
                 break
         return () if found is None else (found,)
 
@@ -188,13 +194,13 @@ class Asked:
                 return Reach(tool=tool, free=(), hindered_by=self._own_blocker(tool.arm), by_arm=True)
         if not free:
             return Reach(tool=tool, free=(), blocker=blocker, by_arm=by_arm)
-        turned = tuple(_in_coupling(gap, self.screw.angle) for gap in free)
+        turned = tuple(in_coupling(gap, self.screw.angle) for gap in free)
         return Reach(tool=tool, free=turned, blocker=blocker, by_arm=by_arm)
 
     def _with_best(self, reach: Reach) -> Reach:
         """A reach that works, with its best shaft angle, the margin and the swing there."""
         tool = reach.tool
-        free = tuple(_in_coupling(gap, -self.screw.angle) for gap in reach.free)
+        free = tuple(in_coupling(gap, -self.screw.angle) for gap in reach.free)
         found = self._best(tool, free, self._own(tool.parts).room)
         swing = 360.0
         if tool.arm is not None:
@@ -327,13 +333,13 @@ class Asked:
 
         found = list(self.reach(replace(tool, tilt=0.0)).free)
         for tilt, turned, upright in self._leaning(tool):
-            found += [_in_coupling(gap, tilt) for gap in turned.reach(upright).free]
-        free = united(_in_coupling(gap, -self.screw.angle) for gap in found)
+            found += [in_coupling(gap, tilt) for gap in turned.reach(upright).free]
+        free = united(in_coupling(gap, -self.screw.angle) for gap in found)
         free = tilted_ranges(
             self.material, self.rounds, self._frame, tool, leave_out=self.skip, already=free, heads=self.heads,
             pocket=self._pocket,
         )  # fmt: skip
-        return Reach(tool=tool, free=tuple(_in_coupling(gap, self.screw.angle) for gap in free))
+        return Reach(tool=tool, free=tuple(in_coupling(gap, self.screw.angle) for gap in free))
 
 
 def _shape(tool: Tool) -> object:
@@ -341,7 +347,7 @@ def _shape(tool: Tool) -> object:
     return tool.parts, tool.arm, tool.tilt
 
 
-def _in_coupling(gap: Gap, angle: float) -> Gap:
+def in_coupling(gap: Gap, angle: float) -> Gap:
     """A range of the tool's direction, as the coupling's shaft angle."""
     start = (gap.start - angle) % 360.0 if gap.width < 360.0 else 0.0
     return replace(gap, start=start, stop=start + gap.width)
@@ -355,8 +361,9 @@ def best_of(found: Collection[Reach]) -> Reach:
     fixed = [reach for reach in found if reach.tool.tilt == 0.0]
 
     def distance(reach: Reach) -> tuple[float, bool, bool, float]:
-        # Of equally thin tools the one whose arm stays farthest outside.
+        # Of equally thin tools the one whose arm stays farthest outside; between the hubs, that takes least room.
         arm = reach.tool.arm
-        return reach.tool.width, not reach.by_arm, reach.hindered_by is not None, -inf if arm is None else -arm.low
+        high = 0.0 if arm is None else arm.low * (1.0 if reach.beside else -1.0)
+        return reach.tool.width, not reach.by_arm, reach.hindered_by is not None, -inf if arm is None else high
 
     return min(fixed, key=distance)

@@ -23,7 +23,7 @@ from fitcheck.checks.tools import Tool
 from fitcheck.checks.trying import with_job
 from fitcheck.checks.window_remedies import Openings
 from fitcheck.checks.wording import mm
-from fitcheck.job.model import ACROSS, TOOLS
+from fitcheck.job.model import ACROSS, TO_OTHER_HUB, TOOLS
 from fitcheck.measurement.corridor import corridor, corridors
 from fitcheck.measurement.obstacles import Obstacles, triangles_between
 
@@ -66,6 +66,10 @@ def access_remedy(drive: Drive, placed: Placed, side: str, position: int, reach:
         if reach.hindered_by is None:
             openings = Openings(drive, placed, side, position, reach)
             offers += [offer for offer in (openings.widened(), openings.hole()) if offer is not None]
+    if screw.direction == TO_OTHER_HUB:
+        from fitcheck.checks.element_remedies import element_offers
+
+        offers += element_offers(drive, placed, side, position, reaches(drive, placed, side, position))
     if drive.job.require.access == "assembled" and tightened_before(drive, side, position) is not None:
         offers.append("ask for access in order alone (require.access: in order): assembly-order tightens it before")
     if offers:

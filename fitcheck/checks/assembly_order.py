@@ -82,6 +82,14 @@ def tried(drive: Drive) -> tuple[Order, ...]:
 
 
 def _none(drive: Drive, placed: Placed, every: tuple[Order, ...], limit: float) -> Finding:
+    open_ones = [order for order in every if all(miss.supply is not None for miss in order.misses)]
+    if open_ones:
+        unknown = open_ones[0].misses
+        supply = " and ".join(dict.fromkeys(miss.supply for miss in unknown if miss.supply is not None))
+        reason = f"no order is known to work, and one may ({open_ones[0].name}): {unknown[0].what}"
+        return replace(
+            not_checked(CHECK, SUBJECT, reason, supply), orders=tuple(order.to_dict() for order in every)
+        )  # fmt: skip
     nearest = min(every, key=lambda order: (len(order.misses), sum(miss.lack for miss in order.misses)))
     message = f"no order of assembly works; the nearest is {_refused_text([nearest])}"
     causes = [

@@ -14,10 +14,16 @@ import numpy as np
 
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.sides import Side
-from fitcheck.checks.swept import head_radius, hub_radius
+from fitcheck.checks.swept import BODY, head_radius, hub_radius, stands_out
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
-from fitcheck.measurement.arm_angles import Arm, BlockedAngles, blocked_by_rectangle, blocked_by_triangles
+from fitcheck.measurement.arm_angles import (
+    NO_INTERVALS,
+    Arm,
+    BlockedAngles,
+    blocked_by_rectangle,
+    blocked_by_triangles,
+)
 from fitcheck.measurement.corridor import ToolPart
 from fitcheck.measurement.obstacles import Floats
 from fitcheck.measurement.outlines import distances, outlines
@@ -31,13 +37,19 @@ side."""
 
 @dataclass(frozen=True, kw_only=True)
 class Round:
-    """A body that is round about the drive axis: stations `start` to `stop`, radius mm."""
+    """A body that is round about the drive axis: stations `start` to `stop`, radius mm.
+
+    `ring` is set for what the head of a flange screw sweeps, which counts for the screws of the other kind alone;
+    `element` for what lies between the hubs.
+    """
 
     start: float
     stop: float
     radius: float
     what: str
     own_hub: bool = False
+    ring: bool = False
+    element: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,11 +68,11 @@ def rounds(drive: Drive, placed: Placed, side: str, absent: Collection[str] = ()
     """
     found = [
         Round(
-            start=step.start, stop=step.stop, radius=step.radius,
-            what=f"the coupling's own {step.part.removeprefix('coupling ')}", own_hub=step.part == f"{side} hub",
+            start=step.start, stop=step.stop, radius=step.radius, what=_part(step.part),
+            own_hub=step.part == f"{side} hub", ring=step.part.endswith("head"), element=step.part == BODY,
         )
         for step in placed.swept.steps
-        if step.part not in absent
+        if not any(step.part.startswith(part) for part in absent)
     ]  # fmt: skip
     for machine in drive.sides:
         if machine.name in absent:
@@ -83,6 +95,11 @@ def rounds(drive: Drive, placed: Placed, side: str, absent: Collection[str] = ()
     return found
 
 
+def _part(part: str) -> str:
+    """A part of the coupling in words."""
+    return f"the {part}" if part.endswith("head") else f"the coupling's own {part.removeprefix('coupling ')}"
+
+
 def _body(machine: Side) -> tuple[float, float]:
     """The radius that holds a machine's body however it is turned, and how far it reaches back, mm; inf where unknown.
 
@@ -100,8 +117,12 @@ def _behind(sign: float, station: float, radius: float, length: float, what: str
     return Round(start=min(station, end), stop=max(station, end), radius=min(radius, _FAR), what=what)
 
 
-def heads(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[tuple[str, Floats]]:
+def heads(
+    drive: Drive, placed: Placed, side: str, position: int, absent: Collection[str] = ()
+) -> Iterator[tuple[str, Floats]]:  # fmt: skip
     """The protruding heads of the other screws, as triangles in a screw's own frame.
+
+    To a screw across the drive axis, heads of flange screws are rings (`rounds`).
 
     Yields:
         What it is, and its triangles (n, 3, 3) in (height along the screw, left of it, along the drive axis); of a
@@ -113,8 +134,13 @@ def heads(drive: Drive, placed: Placed, side: str, position: int) -> Iterator[tu
     radius, sense = abs(here.offset), axial_sense(side, here)
     for other in SIDES:
         hub = placed.hub(other)
-        for number, screw in enumerate(hub.hub.screws, start=1):
-            if (other, number) == (side, position) or screw.head_end is None or screw.direction != ACROSS:
+        for number, screw in enumerate(() if f"{other} hub" in absent else hub.hub.screws, start=1):
+            if (other, number) == (side, position):
+                continue
+            if axial and stands_out(hub.hub, screw):
+                ends = (sense * hub.inner, sense * hub.inwards(screw.station))
+                yield f"the head of {other} hub screw {number}", _prism_along(screw, ends, here)
+            if screw.head_end is None or screw.direction != ACROSS:
                 continue
             corner = hypot(screw.head_end, abs(screw.offset) + head_radius(screw))
             if corner <= hub_radius(drive.job.coupling, hub.hub):
@@ -155,6 +181,23 @@ def _prism(screw: Screw, along: float, turned: float, offset: float) -> Floats:
             np.stack([high, high_next, middle], axis=1),
         ]
     )
+
+
+def _prism_along(screw: Screw, ends: tuple[float, float], here: Screw) -> Floats:
+    """The head of a flange screw as a prism about it, in the frame of another one (`heads`), closed at both ends."""
+    radius = head_radius(screw) / cos(pi / _SIDES_OF_A_HEAD)
+    turned = radians(screw.angle - here.angle)
+    angles = np.arange(_SIDES_OF_A_HEAD) * 2 * pi / _SIDES_OF_A_HEAD
+    out = abs(screw.offset) * cos(turned) - abs(here.offset) + radius * np.cos(angles)
+    left = abs(screw.offset) * sin(turned) + radius * np.sin(angles)
+    low, high = (np.stack([np.full(angles.size, height), out, left], axis=1) for height in sorted(ends))
+    low_next, high_next = np.roll(low, -1, axis=0), np.roll(high, -1, axis=0)
+    lids = [
+        np.stack([ring, np.roll(ring, -1, axis=0), np.broadcast_to(ring.mean(axis=0), ring.shape)], axis=1)
+        for ring in (low, high)
+    ]
+    walls = [np.stack([low, low_next, high], axis=1), np.stack([low_next, high_next, high], axis=1)]
+    return np.concatenate([*walls, *lids])
 
 
 def hindrance(
@@ -211,17 +254,21 @@ def axial_blocked_tool_angles(
     points at distance d from the screw's axis lie within acos((d^2 + radius^2 - rho^2) / (2 d radius)) of that, and
     block asin(half width / d) beside it. The sum is greatest where the bar's side touches the disc,
     asin((rho + half width) / radius), or at the end of the bar, if that is nearer.
+
+    A tool that comes in beside the screw's axis (`Arm.way`) meets nothing above its bars, and slides over its own hub.
     """
     blocked = BlockedAngles()
     for body in about:
         low, high = sorted((sense * body.start, sense * body.stop))
-        for bar in arm.bars:
-            if high <= bar.low or radius - body.radius >= bar.length:
+        for number, bar in enumerate(arm.every):
+            beside, within = number >= len(arm.bars), low < bar.high
+            if high <= bar.low or radius - body.radius >= bar.length or (beside and body.own_hub):
                 continue
             half = _disc_half_angle(radius, body.radius, bar.half_width, bar.length)
             span = (np.array([pi - half]), np.array([pi + half]))
-            while_turning = span if low < bar.high else (np.empty(0), np.empty(0))
-            blocked = blocked | BlockedAngles(turning=while_turning, coming=span)
+            while_turning = span if within and not beside else NO_INTERVALS
+            coming = span if (within and beside if arm.way else True) else NO_INTERVALS
+            blocked = blocked | BlockedAngles(turning=while_turning, coming=coming)
     for _, triangles in others:
         blocked = blocked | blocked_by_triangles(arm, triangles)
     return blocked

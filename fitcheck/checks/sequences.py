@@ -28,11 +28,15 @@ FARTHEST = 80.0
 
 @dataclass(frozen=True, kw_only=True)
 class Miss:
-    """Why an order does not work: what, how much is missing in mm where that can be told, and whether of the way in."""
+    """Why an order does not work: what, how much is missing in mm where that can be told, and whether of the way in.
+
+    Where it may work all the same, and what is missing is a line of the job, `supply` names that.
+    """
 
     what: str
     lack: float
     way: bool = False
+    supply: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -243,18 +247,32 @@ def tighten_each(
     drive: Drive, placed: Placed, screws: list[tuple[str, int]], state: State
 ) -> tuple[tuple[str, ...], tuple[Miss, ...]]:
     """The steps that tighten screws in a state of the assembly, and those that are out of reach."""
-    steps, misses = [], []
+    steps: list[str] = []
+    missed: dict[tuple[str, bool], list[str]] = {}
     for side, position in screws:
         name = f"{side} hub screw {position}"
-        found = best_of(reaches(drive, placed, side, position))
+        every = reaches(drive, placed, side, position)
+        found = best_of(every)
         if not found.works and state != ASSEMBLED:
             # With less about it a screw is never harder to reach.
-            found = best_of(reaches(drive, placed, side, position, state))
+            every = reaches(drive, placed, side, position, state)
+            found = best_of(every)
         if found.works:
             steps.append(f"Tighten {name} with a {found.tool.name}, at shaft angle {shaft_angle(found.best or 0.0)}.")
+            continue
+        unknown = any(reach.unknown for reach in every)
+        what = "" if unknown else found.hindered_by or drive.body_name(found.blocker) or "material"
+        missed.setdefault((what, unknown), []).append(name)
+    misses = []
+    for (what, unknown), names in missed.items():
+        those = ", ".join(names)
+        if unknown:
+            text = f"whether a tool reaches {those} from between the hubs is not known"
+            misses.append(Miss(what=text, lack=0.0, supply="give coupling.element_diameter"))
         else:
-            what = found.hindered_by or drive.body_name(found.blocker) or "material"
-            misses.append(Miss(what=f"{name} is out of reach then ({what} is in the way)", lack=50.0))
+            are = "is" if len(names) == 1 else "are"
+            text = f"{those} {are} out of reach then ({what} is in the way)"
+            misses.append(Miss(what=text, lack=50.0 * len(names)))
     return tuple(steps), tuple(misses)
 
 

@@ -7,8 +7,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot, sqrt
 
-from fitcheck.job.model import ACROSS, Coupling, Hub, Screw
+from fitcheck.job.model import ACROSS, TO_OTHER_HUB, Coupling, Hub, Screw
 from fitcheck.standards.screws import cap_screw, set_screw
+
+BODY = "coupling body"
+"""What lies between the hubs, as a part."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,6 +172,23 @@ def hub_length(hub: Hub) -> float:
     return hub.length or hub.bore_length
 
 
+def element_radius(coupling: Coupling) -> float:
+    """Outside radius of what lies between the hubs, mm; without one given, the coupling's."""
+    return (coupling.element_diameter or coupling.outside_diameter) / 2
+
+
+def element_known(coupling: Coupling) -> bool:
+    """Whether the job tells how wide it is between the hubs: else the outside diameter is no more than a bound."""
+    widest = coupling.outside_diameter / 2
+    hubs_narrower = all(hub_radius(coupling, hub) < widest for hub in (coupling.hubs.motor, coupling.hubs.actuator))
+    return coupling.element_diameter is not None or hubs_narrower
+
+
+def stands_out(hub: Hub, screw: Screw) -> bool:
+    """Whether the head of a screw along the drive axis stands out of its hub, between the hubs."""
+    return screw.direction == TO_OTHER_HUB and screw.station > hub_length(hub)
+
+
 def head_radius(screw: Screw) -> float:
     """Radius of what a screw's outer end sweeps about its own axis, mm (ISO 4762 knurled heads at their greatest)."""
     if screw.kind == "set screw":
@@ -194,17 +214,25 @@ def swept_of(coupling: Coupling, start: float) -> Swept:
     motor_end, actuator_start = start + hub_length(motor), stop - hub_length(actuator)
     steps = [Step(start=start, stop=motor_end, radius=hub_radius(coupling, motor), part="motor hub")]
     if actuator_start > motor_end:
-        body = coupling.outside_diameter / 2
-        steps.append(Step(start=motor_end, stop=actuator_start, radius=body, part="coupling body"))
+        body = element_radius(coupling)
+        steps.append(Step(start=motor_end, stop=actuator_start, radius=body, part=BODY))
     steps.append(Step(start=actuator_start, stop=stop, radius=hub_radius(coupling, actuator), part="actuator hub"))
     heads: list[Head] = []
     assumptions: list[str] = []
     for side, hub in (("motor", motor), ("actuator", actuator)):
         for position, screw in enumerate(hub.screws, start=1):
-            if screw.direction != ACROSS:
-                # The job's rules keep a flange screw within the hub.
-                continue
             what = f"{side} hub screw {position}"
+            if screw.direction != ACROSS:
+                # The job's rules keep all other heads of flange screws within the hub.
+                if stands_out(hub, screw):
+                    ends = (
+                        (motor_end, start + screw.station)
+                        if side == "motor"
+                        else (stop - screw.station, actuator_start)
+                    )
+                    swept_by = abs(screw.offset) + head_radius(screw)
+                    steps.append(Step(start=ends[0], stop=ends[1], radius=swept_by, part=f"{what}'s head"))
+                continue
             if screw.head_end is None:
                 assumptions.append(f"{what}: head taken as flush with the hub's outside diameter (head_end not given)")
                 continue

@@ -79,11 +79,14 @@ def blocked_text(drive: Drive, reach: Reach) -> str:
 
 def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw, every: tuple[Reach, ...]) -> Finding:
     best = best_of(every)
+    missing = None if best.works else _unknown(drive, placed, side, position, every)
+    if missing is not None:
+        return replace(missing, tools=tuple(_data(drive, reach) for reach in every))
     station = placed.hub(side).inwards(screw.station)
     subject, path = screw_name(side, position), f"coupling.hubs.{side}.screws.{position - 1}"
     if best.works:
         message = f"a {best.tool.name} ({mm(best.tool.width)} across) reaches the {screw.size} screw at station "
-        message += f"{mm(station)} {ranges_text(best.free)}; {_best_text(best)}"
+        message += f"{mm(station)}{_way_text(best)} {ranges_text(best.free)}; {_best_text(best)}"
         message += "".join(_other_text(drive, reach) for reach in every if reach is not best)
         at, remedy = drive.at(station), None
     else:
@@ -109,6 +112,35 @@ def _judged(drive: Drive, placed: Placed, side: str, position: int, screw: Screw
     return finding if best.works else _in_order(drive, side, position, finding)
 
 
+def _unknown(drive: Drive, placed: Placed, side: str, position: int, every: tuple[Reach, ...]) -> Finding | None:
+    """Where no tool is known to reach a screw, and one may: what is missing. None where a later turn is soon enough."""
+    may = list(dict.fromkeys(reach.tool.name for reach in every if reach.unknown and reach.tool.tilt == 0.0))
+    if not may:
+        return None
+    if drive.job.require.access == "in order":
+        from fitcheck.checks.assembly_order import tightened_before
+
+        if tightened_before(drive, side, position) is not None:
+            return None
+    supply = "give coupling.element_diameter"
+    if not drive.trial:
+        from fitcheck.checks.element_remedies import widest_element
+
+        most = widest_element(drive, side, position)
+        supply += "" if most is None else f" (with up to {mm(most)} a tool reaches it)"
+    screw = placed.hub(side).hub.screws[position - 1]
+    reason = (
+        f"whether a {' or a '.join(may)} reaches the {screw.size} screw at station "
+        f"{mm(placed.hub(side).inwards(screw.station))} from between the hubs is not known: the job does not tell how "
+        "wide the element there is"
+    )
+    return not_checked(CHECK, screw_name(side, position), reason, supply)
+
+
+def _way_text(reach: Reach) -> str:
+    return ", put in between the hubs along its arm," if reach.beside else ""
+
+
 def _data(drive: Drive, reach: Reach) -> dict[str, Any]:
     """What a tool does, as plain data: degrees of shaft angle and mm; the best angle of the widest tools alone."""
     best = None if reach.best is None else round(reach.best, 3) % 360.0
@@ -119,7 +151,8 @@ def _data(drive: Drive, reach: Reach) -> dict[str, Any]:
         "best": best,
         "margin": None if best is None else round(reach.margin, 3),
         "swing": None if best is None else round(reach.swing, 1),
-        "blocked_by": None if reach.free else reach.hindered_by or drive.body_name(reach.blocker),
+        "put_in": "between the hubs" if reach.beside else "along the screw",
+        "blocked_by": None if reach.free or reach.unknown else reach.hindered_by or drive.body_name(reach.blocker),
     }
 
 
@@ -149,11 +182,11 @@ def _best_text(reach: Reach) -> str:
 def _other_text(drive: Drive, reach: Reach) -> str:
     if reach.tool.tilt > 0.0:
         if reach.widest < LEAST_ANGLE:
-            return "; a ball end does not reach it"
+            return f"; a ball end {'may reach it' if reach.unknown else 'does not reach it'}"
         tilt = f"tilted up to {degrees(reach.tool.tilt)}"
         return f"; a ball end, {tilt}, drives it in {ranges_text(reach.free)} (tighten with the straight end)"
     if reach.works:
-        return f"; a {reach.tool.name} {ranges_text(reach.free)}"
+        return f"; a {reach.tool.name}{_way_text(reach)} {ranges_text(reach.free)}"
     return f"; a {reach.tool.name} does not: {blocked_text(drive, reach)}"
 
 

@@ -14,7 +14,7 @@ FAMILIES = (
 FASTENINGS = ("clamp", "clamp two-piece", "set screw", "key with set screw", "key with clamp")
 NUMBERS_FROM = ("job", "step file")
 SCREW_DIRECTIONS = ("across", "to outer face", "to other hub")
-ACROSS = SCREW_DIRECTIONS[0]
+ACROSS, TO_OUTER_FACE, TO_OTHER_HUB = SCREW_DIRECTIONS
 METRIC_SCREWS = ("M1.6", "M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12")
 
 
@@ -29,7 +29,7 @@ class Screw:
     )  # fmt: skip
     station: float = at_least_zero(
         "Distance of the screw's axis from the hub's outer face (where the shaft enters); of a screw along the drive "
-        "axis, the distance of the outer end of its head.",
+        "axis, the distance of the outer end of its head. A head towards the other hub may stand out between the hubs.",
         example="4.5",
     )
     offset: float = described(
@@ -111,6 +111,12 @@ class Coupling:
         "Outside diameter, screw heads not counted.", example="30", measurable=True
     )  # fmt: skip
     length: float = above_zero("Length over both hubs, as assembled.", example="42", measurable=True)
+    element_diameter: float | None = described(
+        "Outside diameter of the element between the hubs: spacer, bellows, disc or spider, with all that stands out "
+        "of it; disc packs and flanges as wide as the hubs count to the hubs' lengths. Without it the outside diameter "
+        "counts, and whether tools come to flange screws from between the hubs is not known.",
+        default=None, quantity="length", least=0.0, exclusive=True, example="18",
+    )  # fmt: skip
     axial_float: float = at_least_zero(
         "How far the coupling may move along the axis to either side, in use.", default=0.0
     )

@@ -14,6 +14,8 @@ from fitcheck.job.coupling import FASTENINGS as FASTENINGS
 from fitcheck.job.coupling import METRIC_SCREWS as METRIC_SCREWS
 from fitcheck.job.coupling import NUMBERS_FROM as NUMBERS_FROM
 from fitcheck.job.coupling import SCREW_DIRECTIONS as SCREW_DIRECTIONS
+from fitcheck.job.coupling import TO_OTHER_HUB as TO_OTHER_HUB
+from fitcheck.job.coupling import TO_OUTER_FACE as TO_OUTER_FACE
 from fitcheck.job.coupling import Coupling as Coupling
 from fitcheck.job.coupling import Hub as Hub
 from fitcheck.job.coupling import Hubs as Hubs

@@ -14,9 +14,11 @@ from typing import Any
 from fitcheck.errors import TableError
 from fitcheck.job.complaint import Complaint
 from fitcheck.job.drive_rules import RULES as DRIVE_RULES
+from fitcheck.job.element_rules import between_the_hubs
 from fitcheck.job.key_rules import hub_key, job_keys
 from fitcheck.job.model import (
     ACROSS,
+    TO_OTHER_HUB,
     Bolts,
     Coupling,
     Hub,
@@ -213,7 +215,8 @@ def _screw_along(screw: Screw, hub: Hub, path: str) -> Iterator[Complaint]:
             yield Complaint(
                 f"{path}.kind", f"found a {screw.kind} along the drive axis; needed is kind: cap screw (a flange screw)"
             )
-        if screw.station > length:
+        # Between the hubs there may be more room (`between_the_hubs`).
+        if screw.station > length and screw.direction != TO_OTHER_HUB:
             yield Complaint(
                 f"{path}.station",
                 f"found the head's outer end {_number(screw.station)} from the hub's outer face; needed is at most the "
@@ -299,6 +302,7 @@ def _coupling(coupling: Coupling, path: str) -> Iterator[Complaint]:
                 f"needed is at most {_number(room)}",
             )
         total += hub.bore_length if hub.length is None else hub.length
+    yield from between_the_hubs(coupling, path)
     if total > coupling.length + 1e-9:
         yield Complaint(
             f"{path}.length",

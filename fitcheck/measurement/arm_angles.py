@@ -54,29 +54,45 @@ class Bar:
 
 @dataclass(frozen=True, kw_only=True)
 class Arm:
-    """The arm of a tool: its bars, the swing in degrees that it has to make, and whether it lies to both sides."""
+    """The arm of a tool: its bars, the swing in degrees that it has to make, and whether it lies to both sides.
+
+    A tool is put on along the screw's axis, from far outside. With a `way` it comes in beside the axis instead, along
+    its own arm: `way` are the bars that all of it sweeps so, and what lies above them does not hinder. They hold all of
+    the arm's bars, so that where the way in is free, the arm is.
+    """
 
     bars: tuple[Bar, ...]
     swing: float
     both_sides: bool = False
+    way: tuple[Bar, ...] = ()
+
+    @property
+    def every(self) -> tuple[Bar, ...]:
+        """Its bars, and those of its way in."""
+        return *self.bars, *self.way
 
     @property
     def low(self) -> float:
         """Height of its lowest point, mm."""
-        return min(bar.low for bar in self.bars)
+        return min(bar.low for bar in self.every)
 
     @property
     def length(self) -> float:
-        """Its farthest reach from the screw's axis, mm."""
-        return max(bar.length for bar in self.bars)
+        """Its farthest reach from the screw's axis, mm; that of its way in, where it has one."""
+        return max(bar.length for bar in self.every)
 
     def grown(self, by: float) -> Arm:
         """Larger all round by so many mm."""
-        bars = tuple(
-            replace(bar, low=bar.low - by, high=bar.high + by, half_width=bar.half_width + by, length=bar.length + by)
-            for bar in self.bars
+        bars, way = (
+            tuple(
+                replace(
+                    bar, low=bar.low - by, high=bar.high + by, half_width=bar.half_width + by, length=bar.length + by
+                )
+                for bar in every
+            )
+            for every in (self.bars, self.way)
         )
-        return replace(self, bars=bars)
+        return replace(self, bars=bars, way=way)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,17 +221,21 @@ def arm_intervals(local: Floats, arm: Arm, spread: Spread) -> tuple[Found, Found
     away = np.maximum(np.maximum(least(along), -most(along)), 0.0)
     off = aside**2 + away**2
     rows, lows, highs, lengths, widths, slides, uses = [], [], [], [], [], [], []
-    for bar in arm.bars:
+    for number, bar in enumerate(arm.every):
         low, high = bar.low - spread.up, bar.high + spread.up
         length, width = bar.length + spread.aside, bar.half_width + spread.aside
         reach = np.maximum(length - np.minimum(spread.slide, 0.0), 0.0)
         near = (top >= low) & (low <= high) & (off <= reach**2) & (width > np.minimum(spread.slide, 0.0))
         beyond = np.full(low.size, FAR)
-        for kind, which, until in (
-            (_BOTH, near & (top <= high), high),
-            (_TURNING, near & (top > high) & (bottom <= high), high),
-            (_COMING, near & (top > high), beyond),
-        ):
+        if arm.way:
+            kinds = [(_TURNING if number < len(arm.bars) else _COMING, near & (bottom <= high), high)]
+        else:
+            kinds = [
+                (_BOTH, near & (top <= high), high),
+                (_TURNING, near & (top > high) & (bottom <= high), high),
+                (_COMING, near & (top > high), beyond),
+            ]
+        for kind, which, until in kinds:
             met = np.flatnonzero(which)
             rows.append(met)
             lows.append(low[met])

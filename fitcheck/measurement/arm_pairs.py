@@ -119,7 +119,10 @@ def near_axial_arm(
 ) -> NearArm:
     """What an arm about a screw along the drive axis, at `radius` from it, could meet, grown by `spare` mm."""
     more = obstacles.triangle_bound + spare
-    keep = most(sense * obstacles.triangles[:, :, 0]) >= arm.low - more
+    heights = sense * obstacles.triangles[:, :, 0]
+    keep = most(heights) >= arm.low - more
+    if arm.way:
+        keep &= least(heights) <= max(bar.high for bar in arm.every) + more
     index = _counted(obstacles, np.flatnonzero(keep), leave_out)
     return _near(obstacles, index, obstacles.away[index], 0.0, radius, sense)
 
@@ -171,11 +174,11 @@ def uncovered(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, turning: Foun
     height, v, w = _corners(near, cells, pairs)
     spread = _spread(near, arm, cells, pairs, most(np.abs(height)), most(np.abs(v + _aside(near))))
     box = np.hypot(np.maximum(least(v), -most(v)).clip(0.0), np.maximum(least(w), -most(w)).clip(0.0))
-    wide = max(bar.half_width for bar in arm.bars) + np.abs(spread.aside)
+    wide = max(bar.half_width for bar in arm.every) + np.abs(spread.aside)
     met = (most(height) >= arm.low - np.abs(spread.up)) & (box <= arm.length + np.abs(spread.aside))
     found = met & ~(wide < box)
     rows = np.flatnonzero(met & (wide < box))
-    above = least(height)[rows] > max(bar.high for bar in arm.bars) + np.abs(spread.up[rows])
+    above = least(height)[rows] > max(bar.high for bar in arm.every) + np.abs(spread.up[rows])
     phi = np.arctan2(w[rows], v[rows])
     apart = np.mod(phi[:, 1:] - phi[:, :1] + np.pi, 2.0 * np.pi) - np.pi
     half = np.arcsin(wide[rows] / box[rows])
@@ -222,7 +225,7 @@ def blocked_by(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs) -> tuple[Fou
     """Blocked tool angles, turning and coming in, of pairs; rows are pairs."""
     height, v, w = _corners(near, cells, pairs)
     spread = _spread(near, arm, cells, pairs, most(np.abs(height)), most(np.abs(v + _aside(near))))
-    widest = max(bar.half_width for bar in arm.bars)
+    widest = max(bar.half_width for bar in arm.every)
     wide = widest + spread.aside - np.minimum(spread.slide, 0.0)
     row = np.flatnonzero((most(height) >= arm.low - spread.up) & (wide > 0.0))
     local = np.stack([height[row], v[row], w[row]], axis=2)

@@ -39,6 +39,8 @@ class Disc(Coupling):
         thread_depth: how deep screws and rivets reach into the part that they hold on to.
         flange_thickness: axial length free for threads and head pockets in the hubs' flanges.
         spacer_bore: diameter of the hole through the spacer of a double coupling.
+        spacer_diameter: outside diameter of the spacer between its own flanges, which hold the screws and are as wide
+            as the coupling; 0 for a spacer that is as wide all along.
         fixing_angle: shaft angle of the first screw, degrees.
     """
 
@@ -56,6 +58,7 @@ class Disc(Coupling):
     thread_depth: float
     flange_thickness: float
     spacer_bore: float = 0.0
+    spacer_diameter: float = 0.0
     fixing_angle: float = 45.0
     disc_material: str = "stainless steel"
 
@@ -79,6 +82,15 @@ class Disc(Coupling):
     def spacer_length(self) -> float:
         """Length of the spacer of a double coupling, mm; 0 for a single one."""
         return self.middle_length - 2 * self.stack if self.packs == 2 else 0.0
+
+    @property
+    def waist(self) -> tuple[float, float] | None:
+        """Stations between which the spacer of a double coupling is narrower than its flanges; None where nowhere."""
+        if self.packs == 1 or self.spacer_diameter == 0.0:
+            return None
+        start, end = self.middle
+        flange = self.stack + max(self.thread_depth, self.pocket_depth) + LEAST_WALL
+        return start + flange, end - flange
 
     @property
     def pocket_depth(self) -> float:
@@ -139,6 +151,12 @@ class Disc(Coupling):
                    "the spacer holds screws from both ends")  # fmt: skip
             within(self.subject, "spacer_bore", self.spacer_bore, 0.0, self.screw_circle - pocket - 2 * LEAST_WALL,
                    "the spacer holds the screws")  # fmt: skip
+            if self.waist is not None:
+                within(self.subject, "spacer_diameter", self.spacer_diameter, self.spacer_bore + 2 * LEAST_WALL,
+                       self.outside_diameter, "a tube about its bore, within the outside diameter")  # fmt: skip
+                low, high = self.waist
+                within(self.subject, "spacer_length", self.spacer_length, self.spacer_length - (high - low) + 0.1,
+                       float("inf"), "its flanges hold the screws, and a narrower part lies between them")  # fmt: skip
         else:
             within(self.subject, "middle_length", self.middle_length, self.stack - 1e-6, self.stack + 1e-6,
                    "a single pack with its washers fills the middle")  # fmt: skip
@@ -161,10 +179,13 @@ class Disc(Coupling):
             ]
         if self.packs == 2:
             start, end = self.middle
-            radius = self.outside_diameter / 2
-            pieces.append(
-                Straight(start=start + self.stack, end=end - self.stack, start_radius=radius, end_radius=radius)
-            )
+            radius, narrow = self.outside_diameter / 2, self.spacer_diameter / 2
+            low, high = start + self.stack, end - self.stack
+            stretches = [(low, high, radius)]
+            if self.waist is not None:
+                first, last = self.waist
+                stretches = [(low, first, radius), (first, last, narrow), (last, high, radius)]
+            pieces += [Straight(start=a, end=b, start_radius=r, end_radius=r) for a, b, r in stretches]
         return tuple(pieces)
 
     def bodies(self) -> tuple[Body, ...]:
@@ -229,6 +250,7 @@ def default_disc(outside_diameter: float, bores: tuple[float, float], given: Giv
         pack_bore=float(given.take("pack_bore", max(0.5 * circle, circle - 2.6 * row.diameter))),
         washer_diameter=washer_diameter, flange_thickness=flange,
         spacer_bore=spacer_bore,
+        spacer_diameter=float(given.take("spacer_diameter", 0.0)) if packs == 2 else 0.0,
         fixing_angle=float(given.take("fixing_angle", 45.0)),
         disc_material=given.take("disc_material", "stainless steel"),
         hub_material=given.take("hub_material", "aluminium 7075"),

@@ -39,6 +39,8 @@ def disc_bodies(coupling: Disc) -> tuple[Body, ...]:
         ]  # fmt: skip
         if coupling.spacer_bore > 0:
             own.append(shapes.cylinder(low - 1.0, high + 1.0, coupling.spacer_bore))
+        if coupling.waist is not None:
+            own.append(shapes.ring(*coupling.waist, coupling.outside_diameter + 2.0, coupling.spacer_diameter))
         solid = shapes.cut(shapes.cylinder(low, high, coupling.outside_diameter), own)
         spacer = shapes.one_solid(solid, f"{coupling.subject}, spacer")
         bodies.append(

@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from fitcheck.job.model import ACROSS, SCREW_DIRECTIONS
+from fitcheck.errors import UsageError
+from fitcheck.job.model import ACROSS, TO_OUTER_FACE
 from fitcheck.job.model import Coupling as JobCoupling
 from fitcheck.job.model import Hub as JobHub
 from fitcheck.job.model import Screw as JobScrew
@@ -20,7 +21,11 @@ from parametric_models.couplings.defaults import default_slit_width
 from parametric_models.couplings.hubs import CAP, HubScrew, HubSeat, screw_pieces
 from parametric_models.couplings.profile import Piece, Profile, Straight
 
-TO_OUTER_FACE = SCREW_DIRECTIONS[1]
+_ELEMENTS = {
+    "oldham": "disc_diameter", "jaw": "spider_diameter", "bellows": "crown_diameter", "disc": "pack_diameter",
+    "double disc": "spacer_diameter",
+}  # fmt: skip
+"""What a family calls the diameter of the element between its hubs."""
 
 
 def profile_of_job(asked: JobCoupling) -> Profile:
@@ -30,14 +35,15 @@ def profile_of_job(asked: JobCoupling) -> Profile:
         asked: the job's coupling.
 
     Returns:
-        Hubs of their diameters and lengths (a hub without length is as long as its bore), the outside diameter between
-        them, and every screw's outer end. A screw without `head_end` ends at the hub's outside diameter.
+        Hubs of their diameters and lengths (a hub without length is as long as its bore), the element between them (the
+        outside diameter where its own is not given), and every screw's outer end. A screw without `head_end` ends at
+        the hub's outside diameter.
     """
     pieces: list[Piece] = []
     motor, actuator = asked.hubs.motor, asked.hubs.actuator
     inner = [hub.length or hub.bore_length for hub in (motor, actuator)]
     if asked.length > sum(inner):
-        radius = asked.outside_diameter / 2
+        radius = (asked.element_diameter or asked.outside_diameter) / 2
         pieces.append(
             Straight(start=inner[0], end=asked.length - inner[1], start_radius=radius, end_radius=radius)
         )  # fmt: skip
@@ -62,13 +68,16 @@ def coupling_of_job(asked: JobCoupling, **dimensions: Any) -> Coupling:
         **dimensions: what `build.coupling` takes beside that, for what a job does not say.
 
     Returns:
-        The coupling: outside diameter, length, bores, hubs, fastenings and screws are the job's. A hub whose length the
-        job does not give gets what its family needs beyond the bore.
+        The coupling: outside diameter, length, bores, element, hubs, fastenings and screws are the job's. A hub whose
+        length the job does not give gets what its family needs beyond the bore. The job counts disc packs, jaws and
+        the flanges of a spacer to the hubs' lengths; here they are beside the element, as wide as the hubs.
 
     Raises:
         UsageError: the numbers cannot be built together; the message names the one at fault and the range that works.
     """
     motor, actuator = asked.hubs.motor, asked.hubs.actuator
+    if asked.element_diameter is not None and asked.element_diameter < asked.outside_diameter:
+        dimensions = {_element(asked): asked.element_diameter} | dimensions
     return build.coupling(
         asked.family,
         outside_diameter=asked.outside_diameter,
@@ -78,6 +87,16 @@ def coupling_of_job(asked: JobCoupling, **dimensions: Any) -> Coupling:
         actuator=_hub_dimensions(actuator, asked.outside_diameter),
         **dimensions,
     )
+
+
+def _element(asked: JobCoupling) -> str:
+    """Which dimension of a family the element's diameter is."""
+    if asked.family not in _ELEMENTS:
+        raise UsageError(
+            f"{asked.family} coupling: it has no element of its own, so that it cannot be built with an "
+            f"element_diameter of {asked.element_diameter:g} mm; leave that out of the job, or write its envelope"
+        )
+    return _ELEMENTS[asked.family]
 
 
 def _hub_dimensions(hub: JobHub, outside_diameter: float) -> dict[str, Any]:
