@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from fitcheck.checks.access import ASSEMBLED, State
 from fitcheck.checks.drive import Drive, Placed
@@ -20,7 +21,7 @@ from fitcheck.checks.sequences import (
     tighten,
     tighten_each,
 )
-from fitcheck.checks.swept import Swept
+from fitcheck.checks.swept import BODY, Swept
 from fitcheck.checks.wording import SIDES, mm, other, shaft_angle
 
 IN_HALVES = ("oldham", "jaw")
@@ -55,6 +56,21 @@ def _hub_with_middle(placed: Placed, side: str) -> Swept:
     if side == "motor":
         return part_of(placed.swept, placed.swept.start, border)
     return part_of(placed.swept, border, placed.swept.stop)
+
+
+def _with_flanges(placed: Placed) -> Placed:
+    """The coupling with its spacer as wide as the wider hub, and without heads beside it.
+
+    A spacer that is screwed to hubs beside its tube has flanges that reach out to the screws. The element's diameter
+    does not tell them, as they lie within the hubs' lengths; by itself the spacer is no narrower than that.
+    """
+    hubs = max(step.radius for step in placed.swept.steps if step.part.endswith("hub"))
+    steps = tuple(
+        replace(step, radius=max(step.radius, hubs)) if step.part == BODY else step
+        for step in placed.swept.steps
+        if not step.part.endswith("head")
+    )
+    return replace(placed, swept=replace(placed.swept, steps=steps))
 
 
 def _bench(side: str) -> State:
@@ -97,7 +113,8 @@ def _spacer_on_hub(drive: Drive, placed: Placed, side: str) -> Order:
     # The spacer is screwed to its hub before that goes on the shaft, so not even the machine is in the way.
     own_steps, own_miss = tighten_each(drive, placed, own, (*_bench(side), side))
     fixed, fixed_miss = tighten_each(drive, placed, last, ASSEMBLED)
-    one, one_miss = goes_in(drive, _hub_with_middle(placed, side), side, f"the {side} hub with the spacer")
+    whole = _hub_with_middle(_with_flanges(placed), side)
+    one, one_miss = goes_in(drive, whole, side, f"the {side} hub with the spacer")
     two, two_miss = goes_in(drive, _hub(placed, far), far, f"the {far} hub")
     steps = (
         f"Screw the spacer with its disc packs to the {side} hub, on the bench{and_then(own_steps)}.",
@@ -122,7 +139,7 @@ def _spacer_sideways(drive: Drive, placed: Placed) -> Order:
     actuator, actuator_miss = tighten(drive, placed, "actuator", _bench("actuator"))
     one, one_miss = goes_in(drive, _hub(placed, "motor"), "motor", "the motor hub")
     two, two_miss = goes_in(drive, _hub(placed, "actuator"), "actuator", "the actuator hub")
-    spacer = part_of(placed.swept, placed.motor.inner, placed.actuator.inner)
+    spacer = part_of(_with_flanges(placed).swept, placed.motor.inner, placed.actuator.inner)
     room, theta, side_miss = sideways_in(drive, spacer, (), "the spacer")
     flange = [*flange_screws(drive, "motor"), *flange_screws(drive, "actuator")]
     fixed, fixed_miss = tighten_each(drive, placed, flange, ASSEMBLED)

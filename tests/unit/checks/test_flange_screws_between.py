@@ -169,6 +169,18 @@ def test_an_order_that_hangs_on_the_element_is_not_known_to_work(build):
     assert order.steps[-1].startswith("Tighten actuator hub screw 1 with a hex key, short arm in, at shaft angle")
 
 
+def test_a_spacer_by_itself_is_as_wide_as_the_hubs_that_it_is_screwed_to(build):
+    # A tube of radius 25 with a window of 50 degrees to either side, 27 to 57: it passes 25 sin 50 = 19.15 mm, which is
+    # the element's 10 and not the 20 of the flanges that hold its screws.
+    tube = [*build.wall(25.0, 0.0, 27.0), *build.wall(25.0, 26.0, 58.0, window=(40.0, 140.0, 26.0, 58.0)),
+            *build.wall(25.0, 57.0, 84.0)]  # fmt: skip
+    drive = drive_with(build, [flange(build)], [flange(build, angle=180.0)], material=tube)
+    found = {order.name: order for order in orders(drive, drive.placed)}
+    order = found["hubs on their shafts first, the spacer through the window"]
+    assert order.misses[0].what.startswith("the spacer lacks 0.9")
+    assert order.clearance == pytest.approx(25.0 * sin(radians(50.0)) - 20.0, abs=0.02)
+
+
 def test_where_every_order_hangs_on_it_the_order_is_not_checked(build):
     # The window shows the gap alone: the clamp screws are out of reach inside, so that only hubs tightened on the bench
     # work, with the spacer's screws last, through the window.
