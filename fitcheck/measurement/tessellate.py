@@ -24,14 +24,16 @@ from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI, edge_extent
 from fitcheck.measurement.model import Vector
-from fitcheck.measurement.patch_mesh import patch_triangles
+from fitcheck.measurement.patch_mesh import KINDS, patch_triangles
+from fitcheck.measurement.patches import patch_bounds
 from fitcheck.measurement.survey import Asker, Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, cross, line_angle, scale
 
 Floats = NDArray[np.float64]
 
-MESH = 0.01
-"""mm; how far a triangle may stray from its face: 0.03 degrees at a radius of 20 mm."""
+MESH, FULL_AT = 0.01, 20.0
+"""mm; how far a triangle may stray from its face: 0.03 degrees at a radius of 20 mm. Cones, spheres and tori farther
+out stray by the same angle."""
 
 KERNEL_ANGLE = 0.35
 """rad between the kernel's neighbouring triangles; the deflection decides wherever it is finer."""
@@ -88,6 +90,10 @@ def tessellate(
     filled = _filled(frame, survey, bores)
     mouths = {edge for index in filled for edge in survey.faces[index].edges}
     found, rest = Triangles(), []
+    # Farther out the same angle is more: fillets come by the hundred, and each has hundreds of triangles.
+    curved = [face for face in faces if face.native and face.kind in KINDS]
+    near = np.maximum(patch_bounds(curved, frame)[2] / FULL_AT, 1.0)
+    strays = {face.index: MESH * more for face, more in zip(curved, near.tolist(), strict=True)}
     round_ones: dict[int, list[tuple[Face, float, float]]] = {}
     for face in faces:
         if face.index in filled or _closed_by(face, mouths):
@@ -97,11 +103,12 @@ def tessellate(
             if ends is not None:
                 round_ones.setdefault(_steps(face.radius, face.u[1] - face.u[0]), []).append((face, *ends))
                 continue
-        corners = _plane(survey, face, mouths) if face.kind == "plane" else patch_triangles(survey, face, MESH)
+        stray = strays.get(face.index, MESH)
+        corners = _plane(survey, face, mouths) if face.kind == "plane" else patch_triangles(survey, face, stray)
         if corners is None:
             rest.append(face)
         else:
-            found.add(corners, face.body, MESH + face.gap)
+            found.add(corners, face.body, stray + face.gap)
     # All of as many triangles at once: an adapter may have thousands of small holes.
     for steps, those in round_ones.items():
         for (face, *_), corners in zip(those, _cylinders(those, steps), strict=True):

@@ -2,9 +2,11 @@
 
     python tests/benchmarks/cost_curve.py --faces 100 500 2000 5000 20000 --repeats 3
 
-Two kinds of adapters are made, both about the sample `z-passes`: `plates` with plates full of holes beside the housing,
-far from the drive axis, and `walls` with perforated walls round it, 34 mm from the drive axis, where every edge may
-limit the free radius and stand in a tool's way. No face has more than MOST holes: the reader's own time grows with the
+Three kinds of adapters are made, all about the sample `z-passes`: `plates` with plates full of holes beside the
+housing, far from the drive axis; `pockets` with plates full of filleted pockets beside the
+drive axis and beyond the housing, which hides none of them;
+and `walls` with perforated walls round it, 34 mm from the drive axis, where every edge may limit the free radius and
+stand in a tool's way. No face has more than MOST holes: the reader's own time grows with the
 square of the holes in a face. The bare floor is a Python process that imports OCP's STEP reader, and
 reads and transfers the file. Floor and command, cold (an empty cache) and warm (unchanged), are run in turn; printed is
 the best of each, which a load on the machine changes least, and the CPU time of the command's processes together.
@@ -29,11 +31,14 @@ from pathlib import Path
 
 SAMPLES = Path(__file__).parents[2] / "sample_assemblies"
 SAMPLE = "passing/z-passes"
-KINDS = ("plates", "walls")
+KINDS = ("plates", "pockets", "walls")
 ALREADY = 39
 """Faces of the sample."""
 
 PITCH, HOLE, MOST = 3.0, 2.0, 100
+
+FACES_OF_POCKET = 17
+"""Four walls, four corners, the floor, and eight fillets round it."""
 
 FLOOR = """\
 import sys
@@ -66,6 +71,18 @@ def perforated(count: int, columns: int, thickness: float):  # type: ignore[no-u
     return sketch.extrude(thickness).val(), rows * PITCH
 
 
+def pocketed(count: int, columns: int, thickness: float):  # type: ignore[no-untyped-def]
+    """A plate from (0, 0, 0) with `count` rounded pockets in rows of `columns`: FACES_OF_POCKET faces each."""
+    import cadquery as cq
+
+    rows, pitch = math.ceil(count / columns), 4.0 * PITCH
+    spots = [((i % columns + 0.5) * pitch, (i // columns + 0.5) * pitch) for i in range(count)]
+    plate = cq.Workplane().box(columns * pitch, rows * pitch, thickness, centered=False)
+    pockets = cq.Workplane(origin=(0.0, 0.0, thickness)).pushPoints(spots).rect(9.0, 9.0).extrude(-0.7 * thickness)
+    pockets = pockets.edges("|Z").fillet(2.0).faces("<Z").edges().fillet(0.8)
+    return plate.cut(pockets).val(), rows * pitch
+
+
 def adapter(kind: str, faces: int):  # type: ignore[no-untyped-def]
     """An assembly with about so many faces."""
     import cadquery as cq
@@ -74,6 +91,12 @@ def adapter(kind: str, faces: int):  # type: ignore[no-untyped-def]
     made = cq.Assembly(name="cost curve")
     made.add(housing, name="adapter housing")
     more = max(faces - ALREADY, 28)
+    if kind == "pockets":
+        pockets = max(round(more / FACES_OF_POCKET), 1)
+        for number in range(math.ceil(pockets / MOST)):
+            body, width = pocketed(min(pockets - MOST * number, MOST), 10, 6.0)
+            made.add(body.translate((45.0, -20.0, -10.0 - 7.0 * number)), name=f"adapter plate {number + 1}")
+        return made
     bodies = max(math.ceil(more / (MOST + 6)), 4 if kind == "walls" else 1)
     count, columns = max(more // bodies - 6, 1), 20
     for number in range(bodies):
