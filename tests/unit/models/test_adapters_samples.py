@@ -106,7 +106,7 @@ def test_flange_screws_beside_a_spacer_are_reached_from_between_the_hubs(results
         short = next(tool for tool in finding.tools if tool["put_in"] == "between the hubs" and tool["free"])
         assert short["margin"] == pytest.approx(11.0 - 8.0 - 2.0 / sqrt(3.0), abs=0.02)
     # Every order but those through the gaps between the standoffs works, from the ends first.
-    orders = next(f for f in every if f.check == "assembly-order").orders
+    orders = next(f for f in results["z-disc-spacer"].findings if f.check == "assembly-order").orders
     assert [order["works"] for order in orders] == [True] * 7 + [False] * 2
     assert orders[0]["name"] == "coupling on the motor's shaft first"
     assert {order["name"] for order in orders if "the spacer" in order["name"]} == {
