@@ -19,7 +19,7 @@ from fitcheck.measurement.obstacles import Floats
 
 _ACROSS = 6
 """So many cells across the circle of leans to begin with."""
-_TO_BEGIN, _TO_GO_ON = 10, 12
+_TO_BEGIN, _TO_GO_ON = 12, 16
 """So many cells at a shaft angle are kept of the first ones, and of later ones; a bound on time, on the safe side."""
 _ROUGH = 0.02
 """Radians: leans looked at in the first place are held against what comes so near to them."""
@@ -145,7 +145,8 @@ def _first(space: Space, ranges: Floats, more: Floats) -> Cells:
     leans = np.concatenate([leans[_in_circle(leans, half, space.greatest)], more])
     count = ranges.shape[0]
     cells = Cells(np.repeat(ranges, len(leans), axis=0), np.tile(leans, (count, 1)), np.full(count * len(leans), half))
-    Look(space, cells, near_pairs(space, cells, np.full(cells.count, _ROUGH)))
+    look = Look(space, cells, near_pairs(space, cells, np.full(cells.count, _ROUGH)))
+    with_arm(space, cells, look.free)
     return cells.only(_with_most_room(cells, _TO_BEGIN))
 
 
