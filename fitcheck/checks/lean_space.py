@@ -281,12 +281,15 @@ class Look:
         return clear
 
 
-def with_arm(space: Space, cells: Cells, free: Flags) -> tuple[Flags, Flags]:
-    """Of cells that the straight part is free in, in which the arm works as well, and in which it works nowhere."""
+def with_arm(space: Space, cells: Cells, free: Flags) -> tuple[Flags, Flags, int]:
+    """Of cells that the straight part is free in, in which the arm works as well, and in which it works nowhere.
+
+    The last number is how many pairs of a cell and a triangle it took.
+    """
     works, never = free.copy(), np.zeros(free.size, dtype=bool)
     arm, rows = space.arm, np.flatnonzero(free)
     if arm is None or not rows.size:
-        return works, never
+        return works, never, 0
     some, every = cells.only(rows), space.about_arm
     axes = tool_axes(within(some.leans, space.greatest))
     middle, ball = (part[every] for part in space.balls)
@@ -309,7 +312,7 @@ def with_arm(space: Space, cells: Cells, free: Flags) -> tuple[Flags, Flags]:
         far = np.sqrt(most((local**2).sum(axis=2)))
         shrunk = -(swept + far * some.change[cell] + space.bound[which])
         never[rows] = ~works[rows] & (_swing(local, cell, shrunk, arm, rows.size) < enough)
-    return works, never
+    return works, never, cell.size
 
 
 def _swing(local: Floats, cell: Indices, grow: Floats, arm: Arm, count: int) -> Floats:
