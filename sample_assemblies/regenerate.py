@@ -188,6 +188,14 @@ def x_two_piece() -> cq.Assembly:
 
 
 def z_standoffs() -> cq.Assembly:
+    return on_standoffs(58.0)
+
+
+def z_disc_spacer() -> cq.Assembly:
+    return on_standoffs(84.0)
+
+
+def on_standoffs(length: float) -> cq.Assembly:
     motor = replace(Z_MOTOR, opening_length=None, holes=(Holes(layout="square", size=(47.14,), diameter=5.5),))
     actuator = replace(
         Z_ACTUATOR, opening_length=None,
@@ -196,7 +204,7 @@ def z_standoffs() -> cq.Assembly:
     posts = Holes(layout="square", size=(66.0,), diameter=5.5)
     frame = standoffs(
         Standoffs(
-            width=80.0, height=80.0, length=58.0, motor_plate=6.0, actuator_plate=6.0, motor=motor, actuator=actuator,
+            width=80.0, height=80.0, length=length, motor_plate=6.0, actuator_plate=6.0, motor=motor, actuator=actuator,
             posts=posts, post_diameter=10.0,
         )
     )  # fmt: skip
@@ -224,6 +232,7 @@ SAMPLES: dict[str, tuple[Callable[[], cq.Shape | cq.Assembly], str, str]] = {
     "passing/z-full-assembly": (z_full_assembly, "mm", "AP242"),
     "passing/z-flat-shaft": (z_flat_shaft, "mm", "AP214"),
     "passing/z-standoffs": (z_standoffs, "mm", "AP214"),
+    "passing/z-disc-spacer": (z_disc_spacer, "mm", "AP214"),
     "passing/z-with-drive": (z_passes, "mm", "AP214"),
     "passing/x-passes": (x_passes, "mm", "AP214"),
     "passing/x-in-inches": (x_in_inches, "inch", "AP203"),

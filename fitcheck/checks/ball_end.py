@@ -4,8 +4,8 @@ A ball end comes in along its own tilted axis, and its arm swings about that. Ti
 upright tool on another screw, whose axis lies elsewhere beside the drive axis: those tilts (none, the greatest that
 clears the own hub, to either side, and half of it) are as exact as upright tools are. Where those leave shaft angles
 open, whole cells of them are tried with some tilts in all directions; and at the ends of what is free by then, all
-tilts are searched through (`lean_search`), so that a range ends where no tilt leads on. What is told free is free; a
-narrow range of its own, to which only a tilt between those tried leads, may be missed.
+tilts are searched through (`lean_search`), so that a range ends where no tilt leads on. What is told free is free;
+where the arm finds its swing in a few odd tilts alone, the search may miss them, and so may a range of its own be.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from fitcheck.measurement.obstacles import Floats
 
 _ACROSS = 6
 """So many cells across the circle of leans to begin with."""
-_TO_BEGIN, _TO_GO_ON = 10, 12
+_TO_BEGIN, _TO_GO_ON = 12, 16
 """So many cells at a shaft angle are kept of the first ones, and of later ones; a bound on time, on the safe side."""
 _ROUGH = 0.02
 """Radians: leans looked at in the first place are held against what comes so near to them."""
@@ -28,6 +28,8 @@ _FINEST = radians(0.065)
 _SMALL = 0.02
 """mm; cells in which no lean moves anything more than that are not cut by lean."""
 _ROUNDS = 40
+_MOST_PAIRS = 300_000
+"""So many pairs of a cell and a triangle near the arm are looked at, about 2 s; a bound on time, on the safe side."""
 _NARROW, _WIDE = radians(0.25), radians(1.0)
 """So much is looked at beside a free range to begin with, and at a time where that is free."""
 _BESIDE_HALF = radians(1.0)
@@ -58,9 +60,11 @@ def beyond(space: Space, known: Floats, leans: Floats) -> Floats:
     every = [(float(at), 1.0) for at in high] + [(float(at), -1.0) for at in low]
     ends = [_End(at, way) for at, way in every if not inside(at, way)]
     found = [known]
-    while ends:
-        thetas, found_leans = free_angles(space, _begun(space, ends, leans))
+    left = _MOST_PAIRS
+    while ends and left > 0:
+        thetas, found_leans, looked_at = free_angles(space, _begun(space, ends, leans))
         found.append(thetas)
+        left -= looked_at
         ends = [end for end in ends if end.moves(thetas, found_leans) and not inside(end.at, end.way)]
     return np.concatenate(found)
 
@@ -110,12 +114,16 @@ def free_at(space: Space, thetas: Floats, leans: Floats) -> tuple[Floats, Floats
     """Which of some ranges of shaft angle, (n, 2), are free each at a lean of its own, (n, 2); those, in radians."""
     cells = Cells(thetas, leans, np.zeros(leans.shape[0]))
     look = Look(space, cells, near_pairs(space, cells, np.zeros(cells.count)))
-    works, _ = with_arm(space, cells, look.free)
+    works, _, _ = with_arm(space, cells, look.free)
     return thetas[works], leans[works]
 
 
-def free_angles(space: Space, cells: Cells) -> tuple[Floats, Floats]:
-    """Ranges of shaft angle, (n, 2), out of cells, that are free at some lean of theirs, each with it; radians."""
+def free_angles(space: Space, cells: Cells) -> tuple[Floats, Floats, int]:
+    """Ranges of shaft angle, (n, 2), out of cells, that are free at some lean of theirs, each with it; radians.
+
+    The last number is how many pairs of a cell and a triangle the arm took.
+    """
+    looked_at = 0
     proved: list[Floats] = [np.empty((0, 2))]
     leans: list[Floats] = [np.empty((0, 2))]
     pairs = near_pairs(space, cells, cells.change)
@@ -123,7 +131,8 @@ def free_angles(space: Space, cells: Cells) -> tuple[Floats, Floats]:
         if not cells.count:
             break
         look = Look(space, cells, pairs)
-        works, done = with_arm(space, cells, look.free)
+        works, done, more = with_arm(space, cells, look.free)
+        looked_at += more
         proved.append(cells.thetas[works])
         leans.append(cells.leans[works])
         known = np.concatenate(proved)
@@ -134,7 +143,7 @@ def free_angles(space: Space, cells: Cells) -> tuple[Floats, Floats]:
         left = np.flatnonzero(~done)
         keep = left[_with_most_room(cells.only(left), _TO_GO_ON)]
         cells, pairs = _cut(*_kept(cells, pairs, keep, look.needed), space.greatest)
-    return np.concatenate(proved), np.concatenate(leans)
+    return np.concatenate(proved), np.concatenate(leans), looked_at
 
 
 def _first(space: Space, ranges: Floats, more: Floats) -> Cells:
@@ -145,7 +154,8 @@ def _first(space: Space, ranges: Floats, more: Floats) -> Cells:
     leans = np.concatenate([leans[_in_circle(leans, half, space.greatest)], more])
     count = ranges.shape[0]
     cells = Cells(np.repeat(ranges, len(leans), axis=0), np.tile(leans, (count, 1)), np.full(count * len(leans), half))
-    Look(space, cells, near_pairs(space, cells, np.full(cells.count, _ROUGH)))
+    look = Look(space, cells, near_pairs(space, cells, np.full(cells.count, _ROUGH)))
+    with_arm(space, cells, look.free)
     return cells.only(_with_most_room(cells, _TO_BEGIN))
 
 

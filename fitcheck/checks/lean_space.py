@@ -29,6 +29,8 @@ Flags = NDArray[np.bool_]
 
 _FAR = 10.0
 """mm from the screw's end where a tool is taken to be hindered while nothing of it is near."""
+_SHORT = 1.0
+"""mm of room that a radian of swing is worth."""
 _FIRST = 0.3
 """Triangles that are nearer than the nearest one and such a part of their way through the cell are looked at first."""
 
@@ -279,12 +281,15 @@ class Look:
         return clear
 
 
-def with_arm(space: Space, cells: Cells, free: Flags) -> tuple[Flags, Flags]:
-    """Of cells that the straight part is free in, in which the arm works as well, and in which it works nowhere."""
+def with_arm(space: Space, cells: Cells, free: Flags) -> tuple[Flags, Flags, int]:
+    """Of cells that the straight part is free in, in which the arm works as well, and in which it works nowhere.
+
+    The last number is how many pairs of a cell and a triangle it took.
+    """
     works, never = free.copy(), np.zeros(free.size, dtype=bool)
     arm, rows = space.arm, np.flatnonzero(free)
     if arm is None or not rows.size:
-        return works, never
+        return works, never, 0
     some, every = cells.only(rows), space.about_arm
     axes = tool_axes(within(some.leans, space.greatest))
     middle, ball = (part[every] for part in space.balls)
@@ -297,12 +302,17 @@ def with_arm(space: Space, cells: Cells, free: Flags) -> tuple[Flags, Flags]:
     seen = space.seen(some.middle[cell, None], space.turns[which, None], space.triangles[which])
     local = np.stack(in_tools(seen, axes[cell]), axis=2)
     swept, enough = space.away[which] * some.turn[cell], radians(arm.swing) - SLIVER
-    works[rows] = _swing(local, cell, space.bound[which] + swept, arm, rows.size) >= enough
+    swing = _swing(local, cell, space.bound[which] + swept, arm, rows.size)
+    works[rows] = swing >= enough
     if not works[rows].all():
+        # An arm that turns less far than it should has less room than none; what hinders it lies far out.
+        short, out = rows[~works[rows]], hypot(arm.low, arm.length)
+        cells.room[short] = np.minimum(cells.room[short], _SHORT * (swing - enough)[~works[rows]])
+        cells.tilting[short], cells.turning[short] = out * cells.change[short], (space.end + out) * cells.turn[short]
         far = np.sqrt(most((local**2).sum(axis=2)))
         shrunk = -(swept + far * some.change[cell] + space.bound[which])
         never[rows] = ~works[rows] & (_swing(local, cell, shrunk, arm, rows.size) < enough)
-    return works, never
+    return works, never, cell.size
 
 
 def _swing(local: Floats, cell: Indices, grow: Floats, arm: Arm, count: int) -> Floats:

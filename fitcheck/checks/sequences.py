@@ -12,7 +12,7 @@ from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.insertion import way_in
 from fitcheck.checks.material import left_out
 from fitcheck.checks.swept import Swept
-from fitcheck.checks.wording import SIDES, mm, other, shaft_angle
+from fitcheck.checks.wording import SIDES, mm, other, screws_text, shaft_angle
 from fitcheck.job.model import ACROSS
 from fitcheck.measurement.sideways import sideways_room
 
@@ -234,7 +234,7 @@ def screwed_together(drive: Drive, placed: Placed) -> tuple[tuple[str, ...], tup
         for screw in flange_screws(drive, side)
         if best_of(reaches(drive, placed, *screw, away)).works
     )
-    names = ", ".join(f"{side} hub screw {number}" for side, number in screws)
+    names = screws_text([f"{side} hub screw {number}" for side, number in screws])
     return (f"Screw the coupling together on the bench: tighten {names}.",) if screws else (), screws
 
 
@@ -265,7 +265,7 @@ def tighten_each(
         missed.setdefault((what, unknown), []).append(name)
     misses = []
     for (what, unknown), names in missed.items():
-        those = ", ".join(names)
+        those = screws_text(names)
         if unknown:
             text = f"whether a tool reaches {those} from between the hubs is not known"
             misses.append(Miss(what=text, lack=0.0, supply="give coupling.element_diameter"))
@@ -279,7 +279,7 @@ def tighten_each(
 def and_then(steps: tuple[str, ...]) -> str:
     """Steps as the end of another one; on the bench the shaft angle does not matter."""
     names = [step.removeprefix("Tighten ").split(" with ")[0] for step in steps]
-    return f", and tighten {', '.join(names)}" if names else ""
+    return f", and tighten {screws_text(names)}" if names else ""
 
 
 def room_text(clearance: float) -> str:

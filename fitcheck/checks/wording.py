@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import groupby
 from math import ceil, floor
 
 SIDES = ("motor", "actuator")
@@ -43,3 +45,12 @@ def rounded_up(value: float, digits: int = 2) -> float:
 def other(side: str) -> str:
     """The other of motor and actuator."""
     return "actuator" if side == "motor" else "motor"
+
+
+def screws_text(names: Sequence[str]) -> str:
+    """Screws in words, those of one hub together: "motor hub screw 1, actuator hub screws 2, 3"."""
+    found: list[str] = []
+    for whose, group in groupby(names, key=lambda name: name.rpartition(" ")[0]):
+        numbers = [name.rpartition(" ")[2] for name in group]
+        found.append(f"{whose}{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}")
+    return ", ".join(found)

@@ -8,6 +8,7 @@ from typing import Any
 
 from fitcheck.checks.finding import Finding, Place
 from fitcheck.checks.result import JobResult, Result
+from fitcheck.checks.wording import screws_text
 from fitcheck.report.page import clean, number, places
 
 VERDICT_COLOURS = {"pass": "green", "fail": "red", "incomplete": "yellow", "error": "magenta"}
@@ -77,7 +78,7 @@ def _way(order: dict[str, Any]) -> str:
     text = f"{order['name']}: works, {room}"
     for key, when in (("tightened_before", "before the second machine is bolted on"), ("tightened_after", "after it")):
         if order[key]:
-            text += f"; tightened {when}: {', '.join(order[key])}"
+            text += f"; tightened {when}: {screws_text(order[key])}"
     return text
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitcheck.checks import assembly_order
+from fitcheck.checks import assembly_order, insertion
 from fitcheck.checks.access import LEAST_ANGLE, reaches, screws_of
 
 SURE = 0.4
@@ -190,3 +190,46 @@ def test_a_larger_opening_before_flange_screws(build, word, angle, half, more):
         return reach.widest
 
     assert width(min(half + more, 150.0)) >= width(half) - SURE
+
+
+def flanged(build, window, opening, far, radius):
+    """The wall with its window, and a flange before each end with an opening in it."""
+    half, start, stop = window
+    segments, found = (
+        [build.line(radius, 0.0, 60.0)],
+        build.wall(radius, 0.0, 60.0, 24, (180 - half, 180 + half, start, stop)),
+    )
+    for station, inner in ((0.0, opening), (60.0, far)):
+        segments.append(((station, inner, 0.0), (station, radius, 0.0)))
+        found += build.ring(station, inner, radius + 15.0, 24)
+    return build.measurement(build.obstacles(segments, found))
+
+
+def statuses(build, loaded, taken):
+    drive = build.drive(loaded, taken, remedies=False)
+    found = [finding for check in (insertion, assembly_order) for finding in check.check(drive)]
+    return {(finding.check, finding.subject): finding.status for finding in found}
+
+
+@settings(max_examples=10, deadline=None)
+@given(
+    word=every_tool, window=windows, openings=st.tuples(st.floats(8.0, 20.0), st.floats(8.0, 20.0)),
+    more=st.tuples(st.floats(0.0, 8.0), st.floats(0.0, 8.0), st.floats(0.0, 20.0)), outside=st.floats(24.0, 38.0),
+    less=st.floats(0.7, 1.0), family=st.sampled_from(("jaw", "double slit", "oldham")),
+)  # fmt: skip
+def test_larger_openings_and_windows_and_a_thinner_coupling_go_in(
+    build, word, window, openings, more, outside, less, family
+):
+    half, start, stop = window
+    large, small = (
+        with_tool(build, word, "clamp", outside_diameter=d, family=family) for d in (outside, max(outside * less, 24.0))
+    )
+    before = statuses(build, large, flanged(build, window, *openings, 20.0))
+    wider = [min(opening + add, 20.0) for opening, add in zip(openings, more[:2], strict=True)]
+    after = [
+        statuses(build, large, flanged(build, window, *wider, 20.0)),
+        statuses(build, large, flanged(build, (min(half + more[2], 85.0), start, stop), *openings, 20.0)),
+        statuses(build, small, flanged(build, window, *openings, 20.0)),
+    ]
+    for subject, status in before.items():
+        assert status != "pass" or all(found[subject] == "pass" for found in after), subject

@@ -28,6 +28,10 @@ SUMS = {
     "passing/z-flat-shaft": Z,
     "passing/z-with-drive": {**Z, "speed": 2400.0, "inertia": 1.541e-5 / 5.4e-5},
     "passing/z-standoffs": {**Z, "axial-room": 3.0, "radial-clearance": 33 * 2**0.5 - 5 - 16 - 0.1},
+    "passing/z-disc-spacer": {
+        "insertion": 2.5, "radial-clearance": 33 * 2**0.5 - 5 - 14.5 - 0.1, "axial-room": 7.0, "engagement": 16.0,
+        "shaft-gap": 31.8, "assembly-order": 2.5,
+    },
     "passing/x-passes": X,
     "passing/x-two-piece": X,
     "passing/x-plugs-together": {**X, "axial-room": 8.0},
@@ -90,6 +94,26 @@ def test_shift_and_depth_are_those_of_the_samples(results):
     assert (shifted.subject, shifted.value) == ("offset", pytest.approx(0.1, abs=1e-6))
     deep = next(f for f in results["x-shaft-into-flexing-part"].findings if f.status == "fail")
     assert (deep.subject, deep.value, deep.limit) == ("motor shaft depth", pytest.approx(20.0), 16.0)
+
+
+def test_flange_screws_beside_a_spacer_are_reached_from_between_the_hubs(results):
+    # 11 from the drive axis a key of 2 / cos(30) over its corners leaves 11 - 8 - 1.155 mm to the spacer of 16.
+    found = [
+        f for f in results["z-disc-spacer"].findings if f.check == "wrench-access" and "between the hubs" in f.message
+    ]
+    assert len(found) == 6
+    for finding in found:
+        short = next(tool for tool in finding.tools if tool["put_in"] == "between the hubs" and tool["free"])
+        assert short["margin"] == pytest.approx(11.0 - 8.0 - 2.0 / sqrt(3.0), abs=0.02)
+    # Every order but those through the gaps between the standoffs works, from the ends first.
+    orders = next(f for f in results["z-disc-spacer"].findings if f.check == "assembly-order").orders
+    assert [order["works"] for order in orders] == [True] * 7 + [False] * 2
+    assert orders[0]["name"] == "coupling on the motor's shaft first"
+    assert {order["name"] for order in orders if "the spacer" in order["name"]} == {
+        "hubs on their shafts first, the spacer on the motor hub",
+        "hubs on their shafts first, the spacer on the actuator hub",
+        "hubs on their shafts first, the spacer through the window",
+    }
 
 
 def test_wrench_turns_as_far_as_the_windows_edges_allow(results):

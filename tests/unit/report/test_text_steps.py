@@ -94,7 +94,7 @@ def test_the_other_orders_of_a_pass_are_told_with_their_clearance_and_when_screw
     assert (
         "2. Bolt the motor on. Other orders: "
         "- b: works, 0.342 mm clearance; tightened before the second machine is bolted on: motor hub screw 1; "
-        "tightened after it: actuator hub screw 1, actuator hub screw 2 "
+        "tightened after it: actuator hub screws 1, 2 "
         "- c: works, nothing stands about it; tightened before the second machine is bolted on: motor hub screw 1 "
         "- d: the hub lacks <2> mm"
     ) in told

@@ -137,17 +137,16 @@ class Proved:
 
     def at(self, direction):
         turned = [(ends + shift, lean) for ends, lean in self.found for shift in range(-720, 721, 360)]
-        leans = [lean for ends, lean in turned if ends[0] - 1e-6 <= direction % 360.0 <= ends[1] + 1e-6]
-        return self.square + [
-            (min(np.hypot(*lean), GREATEST), np.degrees(np.arctan2(lean[1], lean[0]))) for lean in leans
-        ]
+        leans = [lean for ends, lean in turned if ends[0] - 1e-6 <= direction % 360.0 <= ends[1] + 1e-6][-4:]
+        found = [(min(np.hypot(*lean), GREATEST), np.degrees(np.arctan2(lean[1], lean[0]))) for lean in leans]
+        return found + self.square
 
 
 def free_at_some_tilt(case, leans):
     """Whether a tool works at one of some tilts; a way in that steps of 4 degrees miss is looked for in finer ones."""
     usual = whole.STEP
     try:
-        for step in (usual, 0.25):
+        for step in (usual, 1.0, 0.25):
             whole.STEP = step
             if any(works_tilted(*case, *lean, careful=False) for lean in leans):
                 return True
@@ -195,7 +194,7 @@ def test_random_drives_with_flange_screws(seed):
     assert disagreements(seed, Counter(), angles=3, kind="flange screws") == []
 
 
-@pytest.mark.parametrize("seed", [4, 6])
+@pytest.mark.parametrize("seed", [4, 5])
 def test_ranges_end_where_no_tilt_leads_on(seed):
     # A little beyond an end no tilt works out of a fan about those that were free last: steps of 0.8 degrees.
     rng = np.random.default_rng(seed)
@@ -209,7 +208,7 @@ def test_ranges_end_where_no_tilt_leads_on(seed):
         angle = getattr(drive.job.coupling.hubs, side).screws[0].angle
         for gap in (gap for gap in ball.free[:2] if gap.width < 360.0):
             for end, out in ((gap.start, -1.0), (gap.stop, 1.0)):
-                for tilt, around in [*proved.square, *proved.at(end - 0.05 * out + angle)[len(proved.square) :][:2]]:
+                for tilt, around in [*proved.square, *proved.at(end - 0.05 * out + angle)[:2]]:
                     fan = tilt * np.array([cos(radians(around)), sin(radians(around))]) + steps
                     for lean in zip(
                         np.minimum(np.hypot(*fan.T), GREATEST), np.degrees(np.arctan2(*fan.T[::-1])), strict=True
