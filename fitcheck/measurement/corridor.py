@@ -104,19 +104,22 @@ def corridors(
     low, high, owner, whose = _blocked_angles(obstacles, every, leave_out, tolerance, within)
     place = {one: index for index, one in enumerate(every)}
     found: list[Corridor] = []
+    order = np.argsort(whose, kind="stable")
+    ends = np.searchsorted(whose[order], np.arange(len(every) + 1))
     for parts in named:
-        mine = np.isin(whose, [place[one] for one in parts])
+        mine = np.sort(np.concatenate([order[ends[k] : ends[k + 1]] for k in {place[one] for one in parts}]))
         found.append(_left_free(low[mine], high[mine], owner[mine]))
     return tuple(found)
 
 
 def _left_free(low: Floats, high: Floats, owner: NDArray[np.int64]) -> Corridor:
-    shares = {}
-    for index in np.unique(owner):
-        mine = owner == index
-        first, last = merged(*unwrapped(low[mine], high[mine], owner[mine])[:2])
-        shares[int(index)] = float(np.sum(last - first))
-    return Corridor(free=gaps(low, high, owner), blockers=tuple(sorted(shares, key=lambda i: -shares[i])))
+    # All bodies on one line, each on a stretch of its own.
+    first, last, whose = unwrapped(low, high, owner)
+    first, last = merged(first + whose * _APART, last + whose * _APART)
+    body = np.floor((first + 0.5) / _APART).astype(np.int64)
+    shares, present = np.bincount(body, last - first), np.bincount(body) > 0
+    blockers = [index for index in np.argsort(-shares, kind="stable").tolist() if present[index]]
+    return Corridor(free=gaps(low, high, owner), blockers=tuple(blockers))
 
 
 def _blocked_angles(
