@@ -150,7 +150,8 @@ def _ways_in(asked: Asked, about: Obstacles, moves: Sequence[int]) -> Iterator[b
         stations = [asked.station + move for move in some for _ in stacks]
         found = iter(
             corridors(
-                about, stations, asked.offset, stacks * len(some), leave_out=asked.skip, tolerance=_ROUGHLY
+                about, stations, asked.offset, stacks * len(some), leave_out=asked.skip, tolerance=_ROUGHLY,
+                all_blockers=False,
             )
         )  # fmt: skip
         for _ in some:

@@ -12,7 +12,8 @@ where the two sets differ by more than the tolerance. What is returned is the ou
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,8 @@ _PIECES = 4
 """Into so many slabs an open one is cut; rounds are many and arrays short, so few rounds are quick."""
 _APART = TURN + 1.0
 """How far apart the turns of two parts lie on the line that they are merged on."""
+_MANY = 20_000
+"""Triangles, counted with each part, that are worth a look at the largest ones alone."""
 _FIRST_ROUNDS, _LARGEST = 2, 40
 """So many rounds are for the largest triangles alone, so many of each part."""
 
@@ -91,23 +94,27 @@ def corridors(
     leave_out: Iterable[int] = (),
     tolerance: float = 0.01,
     within: Sequence[Gap] = (),
+    all_blockers: bool = True,
 ) -> tuple[Corridor, ...]:
     """`corridor` of several tools, each with a station and an offset of its own or all with the same.
 
-    A part that several have at one place is looked at once, and all in one go.
+    A part that several have at one place is looked at once, and all in one go. Without `all_blockers` the smaller
+    triangles are not looked at where the largest ones leave nothing free: some bodies that block may then be missing.
     """
     stations, offsets = ([v] * len(tools) if isinstance(v, (int, float)) else v for v in (station, offset))
     named = [
         [(part, aside, along) for part in parts] for parts, aside, along in zip(tools, offsets, stations, strict=True)
     ]
     every = list(dict.fromkeys(one for parts in named for one in parts))
-    low, high, owner, whose = _blocked_angles(obstacles, every, leave_out, tolerance, within)
     place = {one: index for index, one in enumerate(every)}
+    tools_parts = [[place[one] for one in parts] for parts in named]
+    low, high, owner, whose = _blocked_angles(
+        obstacles, every, leave_out, tolerance, within, () if all_blockers else tools_parts
+    )
     found: list[Corridor] = []
-    order = np.argsort(whose, kind="stable")
-    ends = np.searchsorted(whose[order], np.arange(len(every) + 1))
-    for parts in named:
-        mine = np.sort(np.concatenate([order[ends[k] : ends[k + 1]] for k in {place[one] for one in parts}]))
+    at = list(_each(whose, len(every)))
+    for indices in tools_parts:
+        mine = np.sort(np.concatenate([at[k] for k in set(indices)]))
         found.append(_left_free(low[mine], high[mine], owner[mine]))
     return tuple(found)
 
@@ -128,8 +135,12 @@ def _blocked_angles(
     leave_out: Iterable[int],
     tolerance: float,
     within: Sequence[Gap],
+    tools: Sequence[Sequence[int]] = (),
 ) -> tuple[Floats, Floats, NDArray[np.int64], NDArray[np.int64]]:
     """The shaft angles that parts of tools, each with its offset and station, block.
+
+    Where `tools` are given, each the indices of its parts, those that the largest triangles leave nothing free are not
+    looked at further.
 
     Returns:
         Lower and upper ends (radians), and the body and the part of each.
@@ -148,13 +159,41 @@ def _blocked_angles(
     row, number = np.concatenate(rows), np.concatenate(numbers)
     if row.size == 0:
         return np.empty(0), np.empty(0), row, number
-    given = [(part.radius, part.start, offset, station) for part, offset, station in every]
-    radius, start, aside, along = np.array(given).T[:, number]
-    bound = obstacles.triangle_bound[row]
-    radius, start = radius + bound, np.maximum(start - bound, 0.0)
+    given = np.array([(part.radius, part.start, offset, station) for part, offset, station in every])
     tol, asked = np.radians(tolerance), _asked(within)
-    first, last, which = _blocked(obstacles.triangles[row], radius, start, number, along, aside, tol, asked)
+
+    def blocked(some: NDArray[np.int64], each: NDArray[np.int64]) -> tuple[Floats, Floats, NDArray[np.int64]]:
+        radius, start, aside, along = given.T[:, each]
+        bound = obstacles.triangle_bound[some]
+        radius, start = radius + bound, np.maximum(start - bound, 0.0)
+        return _blocked(obstacles.triangles[some], radius, start, each, along, aside, tol, asked)
+
+    if tools and row.size > _MANY:
+        few = [_few_largest(obstacles.areas, near) for near in rows[1:]]
+        some, each = np.concatenate(few), np.repeat(np.arange(len(few)), [near.size for near in few])
+        first, last, which = blocked(some, each)
+        closed = [not gaps(first[mine], last[mine], some[which[mine]]) for mine in _each(each[which], len(few))]
+        # Where one part of a tool is closed out, the others are of no matter to it.
+        open_ = {index for tool in tools if not any(closed[index] for index in tool) for index in tool}
+        whole = np.array([index in open_ for index in range(len(few))])
+        row = np.concatenate([row[whole[number]], some[~whole[each]]])
+        number = np.concatenate([number[whole[number]], each[~whole[each]]])
+    first, last, which = blocked(row, number)
     return first, last, obstacles.triangle_body[row[which]].astype(np.int64), number[which]
+
+
+def _few_largest(areas: Floats, rows: NDArray[np.int64]) -> NDArray[np.int64]:
+    if rows.size <= _LARGEST:
+        return rows
+    return np.asarray(rows[np.argpartition(areas[rows], -_LARGEST)[-_LARGEST:]])
+
+
+def _each(number: NDArray[np.int64], count: int) -> Iterator[NDArray[np.int64]]:
+    """Where each of the numbers from 0 up to `count` stands."""
+    order = np.argsort(number, kind="stable")
+    ends = np.searchsorted(number[order], np.arange(count + 1))
+    for first, after in itertools.pairwise(ends.tolist()):
+        yield order[first:after]
 
 
 def _largest(triangles: Floats, number: NDArray[np.int64], among: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -11,7 +11,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitcheck.measurement.corridor import ToolPart, corridor
+from fitcheck.measurement.corridor import ToolPart, corridor, corridors
 from fitcheck.measurement.obstacles import Obstacles
 
 FAR = 300.0
@@ -286,3 +286,44 @@ def test_fifty_thousand_triangles_take_well_under_a_fifth_of_a_second():
         best = min(best, time.perf_counter() - start)
     assert len(found.free) == 1
     assert best < 0.15
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10**6), largest=st.integers(1, 12))
+def test_without_all_blockers_the_same_angles_are_free(seed, largest):
+    rng = np.random.default_rng(seed)
+    triangles = np.concatenate([box(rng).triangles for _ in range(rng.integers(1, 9))])
+    # Some parts are closed by a wall all round, others are not.
+    ring = np.linspace(0.0, 2.0 * np.pi, 9)
+    wall = [
+        [
+            (-3.0, 30 * np.cos(a), 30 * np.sin(a)),
+            (1.5, 30 * np.cos(a), 30 * np.sin(a)),
+            (-3.0, 30 * np.cos(b), 30 * np.sin(b)),
+        ]
+        for a, b in itertools.pairwise(ring)
+    ]
+    wall += [
+        [
+            (1.5, 30 * np.cos(a), 30 * np.sin(a)),
+            (1.5, 30 * np.cos(b), 30 * np.sin(b)),
+            (-3.0, 30 * np.cos(b), 30 * np.sin(b)),
+        ]
+        for a, b in itertools.pairwise(ring)
+    ]
+    material = obstacles(np.concatenate([triangles, np.array(wall)]))
+    tools, stations = [], []
+    for _ in range(6):
+        thin = ToolPart(start=rng.uniform(3.0, 15.0), radius=rng.uniform(0.6, 2.0))
+        tools.append([thin, ToolPart(start=thin.start + 5.0, radius=thin.radius + 2.5)][: rng.integers(1, 3)])
+        stations.append(float(rng.uniform(-3.0, 6.0)))
+    whole = corridors(material, stations, 0.0, tools)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("fitcheck.measurement.corridor._MANY", 0)
+        patch.setattr("fitcheck.measurement.corridor._LARGEST", largest)
+        quick = corridors(material, stations, 0.0, tools, all_blockers=False)
+    for one, other in zip(whole, quick, strict=True):
+        assert set(other.blockers) <= set(one.blockers)
+        # Ranges may be told too narrow by the tolerance, 0.01 degrees at either side.
+        assert sum(gap.width for gap in one.free) == pytest.approx(sum(gap.width for gap in other.free), abs=0.2)
+        assert bool(one.free) == bool(other.free) or sum(gap.width for gap in (*one.free, *other.free)) < 0.2
