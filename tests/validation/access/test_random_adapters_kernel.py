@@ -243,7 +243,7 @@ def disagreements(seed, folder, count, each=2, *, few=False):
                 free = told(reach.free, turn)
                 at_edge = min((abs((turn - e + 180.0) % 360.0 - 180.0) for e in edges), default=360.0) <= 0.1
                 apart = kernel.straight(reach.tool.parts, station, screw.offset, turn + screw.angle)
-                if free and apart <= 0.0:
+                if free and apart <= 1e-6:
                     found.append(f"{where}: told free, and the kernel's distance is 0")
                 if not free and not at_edge and reach.tool.arm is None and reach.hindered_by is None and apart > 1e-6:
                     found.append(f"{where}: {apart:.4f} mm free by the kernel, and not told")
@@ -267,7 +267,8 @@ def end_errors(drive, kernel):
                     for _ in range(10):
                         middle = 0.5 * (low + high)
                         turn = end + out * middle + screw.angle
-                        if kernel.straight(reach.tool.parts, hub.inwards(screw.station), screw.offset, turn) > 0.0:
+                        # The kernel's distance may be a hair above 0 where the two meet.
+                        if kernel.straight(reach.tool.parts, hub.inwards(screw.station), screw.offset, turn) > 1e-6:
                             low = middle
                         else:
                             high = middle
