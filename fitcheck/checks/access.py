@@ -121,9 +121,32 @@ def reaches(drive: Drive, placed: Placed, side: str, position: int, state: State
             from fitcheck.checks.axial_access import AxialAsked
 
             asking = AxialAsked(drive, placed, side, position, state)
-        drive.answers[asked] = asking.first_that_works() if drive.trial else asking.every()
+        drive.answers[asked] = _of_one_alike(asking) or _kept(asking)
     answer: tuple[Reach, ...] = drive.answers[asked]
     return answer
+
+
+def _kept(asking: Asked) -> tuple[Reach, ...]:
+    """What the tools do, kept for the screws of the hub that are alike."""
+    found = asking.first_that_works() if asking.drive.trial else asking.every()
+    asking.drive.answers.setdefault(asking.alike, (found, asking.screw.angle))
+    return found
+
+
+def _of_one_alike(asking: Asked) -> tuple[Reach, ...] | None:
+    """What the tools do at another screw that has the same about it, turned to this one; None where there is none."""
+    known: tuple[tuple[Reach, ...], float] | None = asking.drive.answers.get(asking.alike)
+    # A head that is in the way is told by its own screw's number.
+    if known is None or any("screw" in (reach.hindered_by or "") for reach in known[0]):
+        return None
+    turn = asking.screw.angle - known[1]
+    return tuple(
+        replace(
+            reach, free=tuple(in_coupling(gap, turn) for gap in reach.free),
+            best=None if reach.best is None else (reach.best - turn) % 360.0,
+        )
+        for reach in known[0]
+    )  # fmt: skip
 
 
 class Asked:
@@ -148,6 +171,13 @@ class Asked:
         self.tools = tools_for(drive.job.require, self.screw, self.start)
         assert drive.measurement.obstacles is not None
         self.material = drive.measurement.obstacles
+
+    @property
+    def alike(self) -> Hashable:
+        """The same for screws of a hub that differ by their angle alone, heads about them and all."""
+        about = sorted((np.round(head, 6) + 0.0).tobytes() for _, head in self.heads)
+        side, _, *rest = self.key
+        return ("alike", side, *rest, replace(self.screw, angle=0.0), *about)
 
     def _start(self, hub: PlacedHub) -> float:
         """Where the screw ends along its direction."""
