@@ -29,6 +29,7 @@ from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
 from fitcheck.measurement.corridor import ToolPart
 from fitcheck.measurement.obstacles import Obstacles
+from fitcheck.measurement.tilted_tool import nearest_places
 from fitcheck.standards.screws import cap_screw, set_screw
 
 _spec = importlib.util.spec_from_file_location("whole_drives", Path(__file__).with_name("test_whole_drives.py"))
@@ -296,6 +297,28 @@ def test_where_the_hub_lies_deep_in_a_lean_it_lies_in_all_leans_about_it():
         tilts = np.stack([np.hypot(*about.T), np.arctan2(about[:, 1], about[:, 0])], axis=1)
         assert not pocket.clears(tilts, radius).any()
     assert blocked > 20
+
+
+def test_the_place_nearest_to_a_tools_axis_is_the_nearest_of_many_places_of_the_triangle():
+    rng = np.random.default_rng(3)
+    count = 300
+    triangles = rng.normal(size=(count, 3, 3)) * 5.0 + rng.normal(size=(count, 1, 3)) * 6.0
+    low = rng.uniform(-1.0, 1.0, count)
+    found = nearest_places(tuple(triangles[:, :, i] for i in range(3)), low)
+    share = np.linspace(0.0, 1.0, 81)
+    one, two = (grid.ravel() for grid in np.meshgrid(share, share))
+    inside = one + two <= 1.0
+    weights = np.stack([1.0 - one - two, one, two], axis=1)[inside]
+    places = np.einsum("pk,nki->npi", weights, triangles)
+    apart = np.where(places[:, :, 0] >= low[:, None], np.hypot(places[:, :, 1], places[:, :, 2]), np.inf)
+    least = apart.min(axis=1)
+    size = np.linalg.norm(triangles - triangles[:, [1, 2, 0]], axis=2).max(axis=1)
+    seen = np.isfinite(least)
+    assert (found.distance <= least + 1e-9).all()
+    assert (least[seen] - found.distance[seen] <= size[seen] / 40).all()
+    assert ((found.inside > 0.0) <= (found.distance == 0.0)).all()
+    assert seen.sum() > 100
+    assert (found.distance == 0.0).sum() > 5
 
 
 def plate(low, high):
