@@ -3,13 +3,12 @@
     python tests/benchmarks/cost_curve.py --faces 100 500 2000 5000 20000 --repeats 3
 
 Three kinds of adapters are made, all about the sample `z-passes`: `plates` with plates full of holes beside the
-housing, far from the drive axis; `pockets` with plates full of filleted pockets beside the
-drive axis and beyond the housing, which hides none of them;
-and `walls` with perforated walls round it, 34 mm from the drive axis, where every edge may limit the free radius and
-stand in a tool's way. No face has more than MOST holes: the reader's own time grows with the
-square of the holes in a face. The bare floor is a Python process that imports OCP's STEP reader, and
-reads and transfers the file. Floor and command, cold (an empty cache) and warm (unchanged), are run in turn; printed is
-the best of each, which a load on the machine changes least, and the CPU time of the command's processes together.
+housing, far from the drive axis; `pockets` with plates full of filleted pockets beside the drive axis and beyond the
+housing, which hides none of them; and `walls` with perforated walls round it, 34 mm from the drive axis, where every
+edge may limit the free radius and stand in a tool's way. No face has more than MOST holes: the reader's own time grows
+with the square of the holes in a face. The bare floor is a Python process that imports OCP's STEP reader, and reads and
+transfers the file. Floor and command, cold (an empty cache) and warm (unchanged), are run in turn; printed is the best
+of each, which a load on the machine changes least, and the CPU time of the command's processes together.
 
 Memory is that of the largest process, and the most that all processes held together: proportional shares (PSS), looked
 at every 20 ms, on Linux only.
