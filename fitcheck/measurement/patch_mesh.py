@@ -36,7 +36,10 @@ def patch_triangles(survey: Survey, face: Face, stray: float) -> Floats | None:
         face: the face.
         stray: mm that no point of a triangle may lie from the face by more than.
     """
-    if not face.native or face.kind not in KINDS or not _ends_along_its_parameters(survey, face):
+    if not face.native or face.kind not in KINDS:
+        return None
+    numbers = (face.radius, face.minor, face.semi, *face.u, *face.v)
+    if not all(map(math.isfinite, numbers)) or not _ends_along_its_parameters(survey, face):
         return None
     v = np.array(face.v)
     rho, _ = _section(face, v)

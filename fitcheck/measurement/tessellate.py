@@ -145,7 +145,7 @@ def _closed_by(face: Face, mouths: set[int]) -> bool:
 def _plane(survey: Survey, face: Face, mouths: set[int]) -> Floats | None:
     """Triangles of a plane, or None where its outline is not of lines and circles, or does not close."""
     edges = [edge for edge in survey.edges_of(face) if edge.index not in mouths and edge.kind != "none"]
-    if any(edge.kind == "other" for edge in edges):
+    if any(edge.kind == "other" or not _sound(edge) for edge in edges):
         return None
     loops = _loops(edges)
     if not loops:
@@ -167,6 +167,11 @@ def _plane(survey: Survey, face: Face, mouths: set[int]) -> Floats | None:
         return None
     corners = np.array(face.origin) + picked[:, :, :1] * np.array(x) + picked[:, :, 1:] * np.array(y)
     return np.asarray(corners)
+
+
+def _sound(edge: Edge) -> bool:
+    """Whether an edge has a size at all, and a circle no more than a turn; damaged files have others."""
+    return math.isfinite(sum((*edge.a, *edge.b, *edge.centre, edge.radius))) and abs(edge.span[1] - edge.span[0]) < 7.0
 
 
 def _area(loop: Floats) -> float:
@@ -251,6 +256,8 @@ def _cylinder_ends(survey: Survey, face: Face) -> tuple[float, float] | None:
             return None
         low, high = min(low, start), max(high, stop)
     span = face.u[1] - face.u[0]
+    if not (0.0 <= span < 7.0 and math.isfinite(face.radius)):
+        return None
     at_ends = all(min(abs(level - low), abs(level - high)) < 1e-6 for level in levels)
     if not at_ends or abs(turned - 2.0 * span) > 1e-6 or lines not in (0, 2) or high - low < 1e-9:
         return None

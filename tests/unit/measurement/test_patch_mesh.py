@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fitcheck.measurement import tessellate
 from fitcheck.measurement.patch_mesh import patch_triangles
 from fitcheck.measurement.survey import Edge, Face, Survey
 from fitcheck.measurement.vectors import cross, unit
@@ -134,3 +135,21 @@ def test_what_ends_otherwise_is_left_to_the_kernel(wrong):
     else:
         face.edges = ()
     assert patch_triangles(survey, face, STRAY) is None
+
+
+@pytest.mark.parametrize("number", [math.nan, math.inf, 1e30])
+def test_damaged_numbers_are_left_to_the_kernel(number):
+    frame = {"origin": (0.0, 0.0, 0.0), "axis": (0.0, 0.0, 1.0), "x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0)}
+    plain = {"minor": 2.0, "semi": 0.0, "out": 1, "native": True, "gap": 0.0, "edges": (0,), "seams": ()}
+    disc = Face(index=0, body=0, kind="plane", radius=0.0, u=(0.0, 0.0), v=(0.0, 0.0), **frame, **plain)
+    rim = Edge(0, "circle", a=(3.0, 0.0, 0.0), b=(3.0, 0.0, 0.0), radius=3.0, span=(0.0, 2.0 * math.pi))
+    survey = Survey(units=("mm",), bodies=[], faces=[disc], edges=[rim])
+    assert tessellate._plane(survey, disc, set()) is not None
+    rim.span = (0.0, number)
+    assert tessellate._plane(survey, disc, set()) is None
+    tube = Face(index=0, body=0, kind="cylinder", radius=3.0, u=(0.0, number), v=(0.0, 1.0), **frame, **plain)
+    assert tessellate._cylinder_ends(survey, tube) is None
+    fillet = Face(index=0, body=0, kind="torus", radius=9.0, u=(0.0, 1.0), v=(0.0, 1.5), **frame, **plain)
+    survey, fillet = bounded(fillet)
+    fillet.radius = number
+    assert patch_triangles(survey, fillet, STRAY) is None
