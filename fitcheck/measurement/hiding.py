@@ -72,9 +72,10 @@ class Cover:
         body = np.array(bodies, dtype=np.int64)
         with np.errstate(invalid="ignore"):
             inside = (low >= self._knots[0] - EQUAL) & (high <= self._knots[-1] + EQUAL) & (high >= low)
-        if not low.size:
-            return np.zeros(0, dtype=bool)
         last = self._knots.size - 1
+        if not low.size or last < 1:
+            # No line is known, or all lie at one station: nothing is hidden.
+            return np.zeros(low.size, dtype=bool)
         start = np.clip(np.searchsorted(self._knots, low + EQUAL, "right") - 1, 0, last - 1)
         # What lies at one station alone is in the bin that follows.
         stop = np.clip(np.maximum(np.searchsorted(self._knots, high - EQUAL, "left"), start + 1), 1, last)

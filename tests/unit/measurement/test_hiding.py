@@ -191,6 +191,15 @@ def test_what_ends_where_the_line_ends_is_hidden_and_what_ends_beyond_is_not():
         assert cover.hides((*asked,), [0] * 4).tolist() == expected
 
 
+@pytest.mark.parametrize("ends", [(), (3.0,)])
+def test_where_all_lines_lie_at_one_station_nothing_is_hidden(ends):
+    # A body of curved faces alone has no straight edge: no line is known when its circles are asked about.
+    cover = Cover(3.0, 3.0, 2, ends)
+    cover.add(np.array([(3.0, 1.0, 0.0), (3.0, 2.0, 0.0)]), 0)
+    asked = np.array([(3.0, 3.0, 9.0), (-1.0, 5.0, 9.0), (3.0, 4.0, 9.0)]).T
+    assert cover.hides((*asked,), [0, 1, 0]).tolist() == [False] * 3
+
+
 def test_a_bent_line_hides_by_its_farthest_point_in_a_bin():
     # A V from radius 10 down to 4 and up again; at its tip only what is farther than 4 and near the tip is hidden.
     cover = Cover(0.0, 102.4, 1)
