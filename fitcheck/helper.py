@@ -41,6 +41,7 @@ def main() -> None:
     import fitcheck.measurement.trace  # noqa: F401
     from fitcheck.standards.frames import closest_frame
 
+    # Any frame: what is wanted is that the tables are read.
     closest_frame(1.0, "square", (1.0,), 4)
 
     gc.freeze()

@@ -47,9 +47,9 @@ def patch_triangles(survey: Survey, face: Face, stray: float) -> Floats | None:
     widest = float(np.abs(rho).max())
     if tube > 0.0:
         widest = (0.0 if face.kind == "sphere" else face.radius) + tube
-    across, along = _steps(widest, face.u[1] - face.u[0], 0.5 * stray), 1
+    across, along = chords(widest, face.u[1] - face.u[0], 0.5 * stray), 1
     if tube > 0.0:
-        along = _steps(tube, face.v[1] - face.v[0], 0.5 * stray)
+        along = chords(tube, face.v[1] - face.v[0], 0.5 * stray)
     if 2 * across * along > MOST:
         return None
     u, v = np.linspace(*face.u, across + 1), np.linspace(*face.v, along + 1)
@@ -72,7 +72,8 @@ def _section(face: Face, v: Floats) -> tuple[Floats, Floats]:
     return face.radius + face.minor * np.cos(v), face.minor * np.sin(v)
 
 
-def _steps(radius: float, span: float, stray: float) -> int:
+def chords(radius: float, span: float, stray: float) -> int:
+    """Into so many chords an arc of `span` rad is cut, so that none strays from it by more than `stray` mm."""
     step = 2.0 * math.acos(max(1.0 - stray / max(radius, 1e-9), -1.0))
     return max(math.ceil(span / min(step, 1.0)), 1)
 

@@ -24,7 +24,7 @@ from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import TWO_PI, edge_extent
 from fitcheck.measurement.model import Vector
-from fitcheck.measurement.patch_mesh import KINDS, patch_triangles
+from fitcheck.measurement.patch_mesh import KINDS, chords, patch_triangles
 from fitcheck.measurement.patches import patch_bounds
 from fitcheck.measurement.survey import Asker, Edge, Face, Survey
 from fitcheck.measurement.vectors import Frame, add, cross, line_angle, scale
@@ -231,9 +231,7 @@ def _pieces(edge: Edge) -> int:
 
 
 def _steps(radius: float, span: float) -> int:
-    """Into so many chords an arc is cut, so that none strays from it by more than MESH."""
-    step = 2.0 * math.acos(max(1.0 - MESH / radius, -1.0))
-    return max(math.ceil(span / min(step, 1.0)), 1)
+    return chords(radius, span, MESH)
 
 
 def _cylinder_ends(survey: Survey, face: Face) -> tuple[float, float] | None:
