@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.intervals import TURN
+from fitcheck.measurement.intervals import TURN, apart
 from fitcheck.measurement.obstacles import Floats
-from fitcheck.measurement.outlines import least, most
+from fitcheck.measurement.outlines import least, length_of, most
 
 _TINY = 1e-12
 TURN_OFF = 1e-9
@@ -23,7 +23,7 @@ TURN_OFF = 1e-9
 
 def least_radius(start: Floats, offset: float | Floats, half_width: Floats) -> Floats:
     """Distance of the half-strip's nearest point from the drive axis, mm."""
-    return np.hypot(np.maximum(start, 0.0), np.maximum(np.abs(offset) - half_width, 0.0))
+    return length_of(np.maximum(start, 0.0), np.maximum(np.abs(offset) - half_width, 0.0))
 
 
 def holding_angles(triangles: Floats, radius: Floats, start: Floats, offset: Floats) -> tuple[Floats, Floats]:
@@ -34,9 +34,9 @@ def holding_angles(triangles: Floats, radius: Floats, start: Floats, offset: Flo
     than the nearest corner's times cos(delta / 2).
     """
     x, y = triangles[:, :, 1], triangles[:, :, 2]
-    rho, phi = np.hypot(x, y), np.arctan2(y, x)
-    apart = np.mod(phi[:, 1:] - phi[:, :1] + np.pi, TURN) - np.pi
-    below, above = np.minimum(apart, 0.0).min(axis=1), np.maximum(apart, 0.0).max(axis=1)
+    rho, phi = length_of(x, y), np.arctan2(y, x)
+    second, third = apart(phi[:, 1], phi[:, 0]), apart(phi[:, 2], phi[:, 0])
+    below, above = np.minimum(np.minimum(second, third), 0.0), np.maximum(np.maximum(second, third), 0.0)
     delta, far = above - below, most(rho)
     about = delta >= np.pi - 1e-6
     near = least(rho) * np.cos(0.5 * np.minimum(delta, np.pi))
@@ -111,7 +111,7 @@ class _Stretches:
 
 def _stretches(first: Floats, second: Floats) -> _Stretches:
     step = second - first
-    length = np.hypot(step[:, 0], step[:, 1])
+    length = length_of(step[:, 0], step[:, 1])
     degenerate = length < _TINY
     divisor = np.where(degenerate, 1.0, length)
     normal = np.stack([-step[:, 1] / divisor, step[:, 0] / divisor], axis=1)
@@ -122,7 +122,7 @@ def _stretches(first: Floats, second: Floats) -> _Stretches:
     foot = np.where(degenerate, 0.0, -np.einsum("ij,ij->i", first, step) / divisor**2)
     # Turning from the foot towards `second` goes this way about the drive axis.
     sense = np.where(normal[:, 0] * step[:, 1] - normal[:, 1] * step[:, 0] >= 0.0, 1.0, -1.0)
-    rho_a, rho_b = np.hypot(first[:, 0], first[:, 1]), np.hypot(second[:, 0], second[:, 1])
+    rho_a, rho_b = length_of(first[:, 0], first[:, 1]), length_of(second[:, 0], second[:, 1])
     phi_a, phi_b = np.arctan2(first[:, 1], first[:, 0]), np.arctan2(second[:, 1], second[:, 0])
     between = (foot > 0.0) & (foot < 1.0)
     # The stretch before the foot (towards `first`, or empty) and the one after it (towards `second`).
@@ -132,7 +132,7 @@ def _stretches(first: Floats, second: Floats) -> _Stretches:
     near_phi = np.where(between[rows], mu[rows], np.concatenate([phi_b[before], phi_a[after]]))
     return _Stretches(
         rows=rows, near=near, near_phi=near_phi, far=np.concatenate([rho_a[before], rho_b[after]]),
-        turn=_relative(np.concatenate([phi_a[before], phi_b[after]]), near_phi),
+        turn=apart(np.concatenate([phi_a[before], phi_b[after]]), near_phi),
         sign=np.concatenate([-sense[before], sense[after]]), distance=distance[rows], normal=mu[rows],
     )  # fmt: skip
 
@@ -153,7 +153,7 @@ def _met(
     # that a stretch across the -x axis does not jump by a turn.
     cut = np.flatnonzero(near < nearest)
     begin = stretches.direction(hit[cut], nearest[cut])
-    turn[cut] = _relative(near_phi[cut] + turn[cut], begin)
+    turn[cut] = apart(near_phi[cut] + turn[cut], begin)
     near_phi[cut], near = begin, np.maximum(near, nearest)
     top, bottom = aside + half_width, aside - half_width
 
@@ -165,15 +165,10 @@ def _met(
 
     (upper, lower), (far_upper, far_lower) = sides(near, slice(None)), sides(far, slice(None))
     low, high = np.minimum(-upper, turn - far_upper), np.maximum(-lower, turn - far_lower)
-    for corner in (np.hypot(start, top), np.hypot(start, bottom)):
+    for corner in (length_of(start, top), length_of(start, bottom)):
         within = np.flatnonzero((corner > near) & (corner < far))
-        phi = _relative(stretches.direction(hit[within], corner[within]), near_phi[within])
+        phi = apart(stretches.direction(hit[within], corner[within]), near_phi[within])
         upper, lower = sides(corner[within], within)
         low[within], high[within] = np.minimum(low[within], phi - upper), np.maximum(high[within], phi - lower)
     low, high = near_phi + low, near_phi + high
     return low, np.maximum(low, high), rows[hit]
-
-
-def _relative(angle: Floats, reference: Floats) -> Floats:
-    """`angle - reference`, brought into [-pi, pi]; no stretch of a segment turns by more than a right angle."""
-    return np.asarray(np.mod(angle - reference + np.pi, 2.0 * np.pi) - np.pi)

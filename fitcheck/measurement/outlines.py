@@ -45,33 +45,42 @@ def _cut_outlines(triangles: Floats, low: Floats, high: Floats) -> tuple[Floats,
     cuts = (low - height) / divisor, (high - height) / divisor
     at = np.flatnonzero((np.maximum(height, next_height) >= low) & (np.minimum(height, next_height) <= high))
     level, (one, two) = flat.ravel()[at], (cut.ravel()[at] for cut in cuts)
-    begin, step = np.stack([x.ravel()[at], y.ravel()[at]], axis=1), np.stack([dx.ravel()[at], dy.ravel()[at]], axis=1)
-    enter = np.where(level, 0.0, np.clip(np.minimum(one, two), 0.0, 1.0))
-    leave = np.where(level, 1.0, np.clip(np.maximum(one, two), 0.0, 1.0))
-    firsts, seconds, owners = [begin + enter[:, None] * step], [begin + leave[:, None] * step], [at % max(count, 1)]
+    enter = np.where(level, 0.0, _between_ends(np.minimum(one, two)))
+    leave = np.where(level, 1.0, _between_ends(np.maximum(one, two)))
+    begin_x, begin_y, step_x, step_y = (column.ravel()[at] for column in (x, y, dx, dy))
+    firsts = [np.stack([begin_x + enter * step_x, begin_y + enter * step_y], axis=1)]
+    seconds = [np.stack([begin_x + leave * step_x, begin_y + leave * step_y], axis=1)]
+    owners = [at % max(count, 1)]
     for cut in cuts:
         crossing = (cut >= 0.0) & (cut <= 1.0) & ~flat
-        rows = np.flatnonzero(crossing.sum(axis=0) > 1)
+        one, two, three = crossing
+        rows = np.flatnonzero((one & two) | (three & (one | two)))
         if rows.size == 0:
             continue
         crossing, t = crossing[:, rows], cut[:, rows]
-        points = np.stack([x[:, rows] + t * dx[:, rows], y[:, rows] + t * dy[:, rows]], axis=2)
+        point_x, point_y = x[:, rows] + t * dx[:, rows], y[:, rows] + t * dy[:, rows]
         each = np.arange(rows.size)
-        found = points[np.argmax(crossing, axis=0), each]
-        distance = np.where(crossing, ((points - found) ** 2).sum(axis=2), -1.0)
-        firsts.append(found)
-        seconds.append(points[np.argmax(distance, axis=0), each])
+        first = np.where(crossing[0], 0, 1)
+        found_x, found_y = point_x[first, each], point_y[first, each]
+        apart = np.where(crossing, (point_x - found_x) ** 2 + (point_y - found_y) ** 2, -1.0)
+        other = np.where(apart[2] > np.maximum(apart[0], apart[1]), 2, np.where(apart[1] > apart[0], 1, 0))
+        firsts.append(np.stack([found_x, found_y], axis=1))
+        seconds.append(np.stack([point_x[other, each], point_y[other, each]], axis=1))
         owners.append(rows)
     return np.concatenate(firsts), np.concatenate(seconds), np.concatenate(owners)
 
 
+def _between_ends(share: Floats) -> Floats:
+    return np.minimum(np.maximum(share, 0.0), 1.0)
+
+
 def distances(first: Floats, second: Floats) -> Floats:
     """Distances of the origin from line segments in the plane; shapes (n, 2), (n, 2) to (n,)."""
-    step = second - first
-    square = np.einsum("ij,ij->i", step, step)
-    t = np.clip(-np.einsum("ij,ij->i", first, step) / np.where(square < _TINY**2, 1.0, square), 0.0, 1.0)
-    foot = first + t[:, None] * step
-    return np.asarray(np.hypot(foot[:, 0], foot[:, 1]))
+    x, y = first[:, 0], first[:, 1]
+    dx, dy = second[:, 0] - x, second[:, 1] - y
+    square = dx * dx + dy * dy
+    t = _between_ends(-(x * dx + y * dy) / np.where(square < _TINY**2, 1.0, square))
+    return length_of(x + t * dx, y + t * dy)
 
 
 def most(corners: Floats) -> Floats:
@@ -82,6 +91,11 @@ def most(corners: Floats) -> Floats:
 def least(corners: Floats) -> Floats:
     """The least of three along the last axis."""
     return np.asarray(np.minimum(np.minimum(corners[..., 0], corners[..., 1]), corners[..., 2]))
+
+
+def length_of(x: Floats, y: Floats) -> Floats:
+    """Lengths in the plane, mm; several times as quick as `hypot`, which minds numbers too large to square."""
+    return np.asarray(np.sqrt(x * x + y * y))
 
 
 def over_origin(triangles: Floats, low: Floats) -> NDArray[np.bool_]:
