@@ -172,32 +172,35 @@ def ray_intervals(
     Returns:
         Lower and upper ends, and the segment (index) of each interval.
     """
-    step = second - first
-    square = np.einsum("ij,ij->i", step, step)
-    along = np.einsum("ij,ij->i", first, step)
-    beyond = np.einsum("ij,ij->i", first, first) - length**2
+    # Columns, and roots of squares: much quicker than rows of two and `hypot`.
+    x, y = first[:, 0], first[:, 1]
+    dx, dy = second[:, 0] - x, second[:, 1] - y
+    square, along = dx * dx + dy * dy, x * dx + y * dy
+    beyond = x * x + y * y - length**2
     point_like = square < 1e-24
-    divisor = np.where(point_like, 1.0, square)
     under_root = along**2 - square * beyond
+    divisor = np.where(point_like, 1.0, square)
     root = np.sqrt(np.maximum(under_root, 0.0))
-    enter = np.where(point_like, 0.0, (-along - root) / divisor)
-    leave = np.where(point_like, 1.0, (-along + root) / divisor)
+    enter, leave = (-along - root) / divisor, (root - along) / divisor
     inside = np.where(point_like, beyond <= 0.0, (under_root >= 0.0) & (enter <= 1.0) & (leave >= 0.0))
     rows = np.flatnonzero(inside & (half_width > 0.0))
-    first, step, half_width = first[rows], step[rows], half_width[rows]
-    enter, leave = np.clip(enter[rows], 0.0, 1.0), np.clip(leave[rows], 0.0, 1.0)
-    foot = np.clip(np.where(point_like, 0.0, -along / divisor)[rows], enter, leave)
-    near = first + foot[:, None] * step
-    phi = np.arctan2(near[:, 1], near[:, 0])
-    distance = np.hypot(near[:, 0], near[:, 1])
-    half_angle = np.arcsin(np.clip(half_width / np.maximum(distance, 1e-12), 0.0, 1.0))
-    low, high = -half_angle, half_angle
+    x, y, dx, dy, half_width = x[rows], y[rows], dx[rows], dy[rows], half_width[rows]
+    point_like = point_like[rows]
+    enter = np.where(point_like, 0.0, np.maximum(enter[rows], 0.0))
+    leave = np.where(point_like, 1.0, np.minimum(leave[rows], 1.0))
+    foot = np.where(point_like, 0.0, -along[rows] / divisor[rows])
+    foot = np.minimum(np.maximum(foot, enter), leave)
+    near_x, near_y = x + foot * dx, y + foot * dy
+    distance = np.sqrt(near_x * near_x + near_y * near_y)
+    high = np.arcsin(np.minimum(half_width / np.maximum(distance, 1e-12), 1.0))
+    low = -high
     for t in (enter, leave):
-        point = first + t[:, None] * step
-        turned = np.arctan2(near[:, 0] * point[:, 1] - near[:, 1] * point[:, 0], np.einsum("ij,ij->i", near, point))
-        half = np.arcsin(np.clip(half_width / np.maximum(np.hypot(point[:, 0], point[:, 1]), 1e-12), 0.0, 1.0))
+        there_x, there_y = x + t * dx, y + t * dy
+        turned = np.arctan2(near_x * there_y - near_y * there_x, near_x * there_x + near_y * there_y)
+        away = np.sqrt(there_x * there_x + there_y * there_y)
+        half = np.arcsin(np.minimum(half_width / np.maximum(away, 1e-12), 1.0))
         low, high = np.minimum(low, turned - half), np.maximum(high, turned + half)
-    every = distance <= half_width
+    phi, every = np.arctan2(near_y, near_x), distance <= half_width
     return np.where(every, 0.0, phi + low), np.where(every, TURN, phi + high), rows
 
 
@@ -347,12 +350,6 @@ def _open(blocked: Found, count: int, both_sides: bool) -> tuple[Floats, Floats,
         np.concatenate([after - high, np.full(free.size, TURN)]),
         np.concatenate([owner, free]),
     )
-
-
-def unwrapped_angles(blocked: Intervals) -> Intervals:
-    """The same angles within one turn."""
-    low, high = blocked
-    return unwrapped(low, high, np.zeros(low.size, dtype=np.int64))[:2]
 
 
 def _joined(first: Intervals, second: Intervals) -> Intervals:

@@ -13,21 +13,23 @@ angles is told first that holds all that it blocks; where those are blocked alre
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.arm_angles import APART, Arm, Found, Spread, arm_intervals
-from fitcheck.measurement.intervals import covered, unwrapped
+from fitcheck.measurement.arm_angles import Arm, Found, Spread, arm_intervals
+from fitcheck.measurement.intervals import apart
 from fitcheck.measurement.obstacles import Floats, Obstacles
-from fitcheck.measurement.outlines import least, most
+from fitcheck.measurement.open_angles import Open, has_open, touches
+from fitcheck.measurement.outlines import least, length_of, most
 
 Pairs = tuple[NDArray[np.int64], NDArray[np.int64]]
 """Cells and triangles, as indices."""
 
-NOTHING: Found = (np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
-
+GROUP, _MANY_CELLS = 8, 16
+"""So many triangles are looked at together first, in so many cells."""
 _MANY = 300
 """Of more triangles than this the largest are looked at first."""
 _LARGEST = 60
@@ -51,13 +53,30 @@ class Cells:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class Balls:
+    """Balls about triangles, mm: centres (n, 3) in the axis frame, sizes with the bound, reach from the drive axis."""
+
+    centre: Floats
+    size: Floats
+    radius: Floats
+
+    def only(self, some: NDArray[np.int64]) -> Balls:
+        """Some of them."""
+        return Balls(centre=self.centre[some], size=self.size[some], radius=self.radius[some])
+
+
+def _squares(vectors: Floats) -> Floats:
+    x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    return np.asarray(x * x + y * y + z * z)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class NearArm:
     """The triangles that an arm could meet at some shaft angle, about one screw.
 
     `sense` is 0 of a screw across the drive axis at `station`, `offset` beside the axis. Of a screw along it, `offset`
     is the distance of its axis from the drive axis, and `sense` +1 where the tool lies towards the actuator, -1 towards
-    the motor; heights are then `sense` times the station. `centre` and `size` are of the balls about the triangles; of
-    many, `large` tells the largest.
+    the motor; heights are then `sense` times the station.
     """
 
     triangles: Floats
@@ -67,20 +86,40 @@ class NearArm:
     station: float
     offset: float
     sense: float = 0.0
-    centre: Floats = field(init=False)
-    size: Floats = field(init=False)
-    large: NDArray[np.bool_] | None = field(init=False)
 
-    def __post_init__(self) -> None:
-        low, high = self.triangles.min(axis=1), self.triangles.max(axis=1)
+    @cached_property
+    def balls(self) -> Balls:
+        """About each triangle."""
+        low, high = self._boxes
         centre = 0.5 * (low + high)
-        corners = self.triangles - centre[:, None, :]
-        object.__setattr__(self, "centre", centre)
-        size = np.sqrt(most(np.einsum("ijk,ijk->ij", corners, corners)))
-        object.__setattr__(self, "size", size)
-        area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-        large = None if size.size <= _MANY else area >= np.partition(area, -_LARGEST)[-_LARGEST]
-        object.__setattr__(self, "large", large)
+        size = np.sqrt(most(_squares(self.triangles - centre[:, None, :])))
+        return Balls(centre=centre, size=size + self.bound, radius=self.radius)
+
+    @cached_property
+    def groups(self) -> Balls:
+        """About each `GROUP` triangles that follow one another, as those of a face do."""
+        count = self.bound.size
+        every = np.minimum(np.arange(-(-count // GROUP) * GROUP), count - 1)
+        (low, high), (bound, radius) = self._boxes, (self.bound[every], self.radius[every])
+        low, high = (one[every].reshape(-1, GROUP, 3) for one in (low, high))
+        centre = 0.5 * (low.min(axis=1) + high.max(axis=1))
+        corners = self.triangles[every].reshape(-1, 3 * GROUP, 3) - centre[:, None, :]
+        size = np.sqrt(_squares(corners).max(axis=1)) + bound.reshape(-1, GROUP).max(axis=1)
+        return Balls(centre=centre, size=size, radius=radius.reshape(-1, GROUP).max(axis=1))
+
+    @cached_property
+    def _boxes(self) -> tuple[Floats, Floats]:
+        one, two, three = self.triangles[:, 0], self.triangles[:, 1], self.triangles[:, 2]
+        return np.minimum(np.minimum(one, two), three), np.maximum(np.maximum(one, two), three)
+
+    @cached_property
+    def large(self) -> NDArray[np.int64] | None:
+        """The largest of many triangles."""
+        if self.bound.size <= _MANY:
+            return None
+        one, two = self.triangles[:, 1] - self.triangles[:, 0], self.triangles[:, 2] - self.triangles[:, 0]
+        a, b, c = (one[:, i] * two[:, i - 1] - one[:, i - 1] * two[:, i] for i in range(3))
+        return np.argpartition(a * a + b * b + c * c, -_LARGEST)[-_LARGEST:]
 
     @property
     def none(self) -> bool:
@@ -146,50 +185,101 @@ def _near(
     )  # fmt: skip
 
 
-def reachable(near: NearArm, arm: Arm, cells: Cells) -> Pairs:
-    """The pairs that may meet: the ball about the triangle comes within the arm's reach."""
-    c, s = np.cos(cells.middle)[:, None], np.sin(cells.middle)[:, None]
-    height, v, w = near.seen(c, s, near.centre[None])
-    moved = near.size + near.bound + 2.0 * np.sin(0.5 * np.abs(cells.half))[:, None] * near.radius
-    moved += cells.grown[:, None]
-    cell, which = np.nonzero((height + moved >= arm.low) & (v * v + w * w <= (arm.length + moved) ** 2))
-    return cell.astype(np.int64), which.astype(np.int64)
+def reachable(near: NearArm, arm: Arm, cells: Cells, some: NDArray[np.int64] | None = None) -> Pairs:
+    """The pairs that may meet, of some triangles or all: the ball about the triangle comes within the arm's reach."""
+    if some is None:
+        return _reached(near, arm, cells, near.balls)[0]
+    (cell, row), _ = _reached(near, arm, cells, near.balls.only(some))
+    return cell, some[row]
 
 
-def uncovered(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, turning: Found, coming: Found) -> NDArray[np.bool_]:
-    """Which pairs may block a tool angle that is not blocked already, going by the triangle's corners and its box.
+def _reached(
+    near: NearArm, arm: Arm, cells: Cells, balls: Balls, pairs: Pairs | None = None
+) -> tuple[Pairs, tuple[Floats, Floats, Floats]]:
+    """The pairs of a cell and a ball, of some or all, that may meet; v, w and size of each with all it moves."""
+    c, s, turn = np.cos(cells.middle), np.sin(cells.middle), 2.0 * np.sin(0.5 * np.abs(cells.half))
+    centre, size, radius, grown = balls.centre, balls.size, balls.radius, cells.grown
+    if pairs is None:
+        c, s, turn, grown = c[:, None], s[:, None], turn[:, None], grown[:, None]
+    else:
+        cell, row = pairs
+        c, s, turn, grown = c[cell], s[cell], turn[cell], grown[cell]
+        centre, size, radius = centre[row], size[row], radius[row]
+    height, v, w = near.seen(c, s, centre)
+    size = size + grown + turn * radius
+    at = np.nonzero((height + size >= arm.low) & (v * v + w * w <= (arm.length + size) ** 2))
+    v, w = (np.broadcast_to(one, size.shape)[at] for one in (v, w))
+    found = (at[0], at[1]) if pairs is None else (cell[at[0]], row[at[0]])
+    return found, (v, w, size[at])
 
-    A triangle at distance d from the screw's axis lies between the directions of its corners and blocks no more than
-    asin(half width / d) beside them; the distance of the box about it is no larger than d.
+
+def may_close(near: NearArm, arm: Arm, cells: Cells, still: Open, pairs: Pairs | None = None) -> Pairs:
+    """The pairs, of some or all, that may close a tool angle that is still open.
+
+    Without pairs, first only balls are looked at, about some triangles each and about single ones, in the cells that
+    have anything open.
 
     Args:
         near: the triangles.
         arm: the arm.
         cells: the cells of shaft angle.
-        pairs: the pairs in question.
-        turning: what is blocked already while turning: a disjoint ascending union in each cell.
-        coming: the same, on the way in.
+        still: the tool angles still open in each cell.
+        pairs: the pairs in question; all without.
+    """
+    if pairs is None:
+        index = np.flatnonzero(has_open(still, cells.middle.size))
+        some = Cells(middle=cells.middle[index], half=cells.half[index], growth=cells.grown[index])
+        if index.size >= _MANY_CELLS and near.large is not None:
+            cell, group = _closing_balls(near, arm, some, near.groups, still, index)
+            row = (group[:, None] * GROUP + np.arange(GROUP)).ravel()
+            inside = row < near.bound.size
+            pairs = np.repeat(cell, GROUP)[inside], row[inside]
+        cell, row = _closing_balls(near, arm, some, near.balls, still, index, pairs)
+        pairs = index[cell], row
+    found = _may_block(near, arm, cells, pairs, still)
+    return pairs[0][found], pairs[1][found]
+
+
+def _closing_balls(
+    near: NearArm, arm: Arm, cells: Cells, balls: Balls, still: Open, number: NDArray[np.int64],
+    pairs: Pairs | None = None,
+) -> Pairs:  # fmt: skip
+    """The pairs of a cell and a ball, of some or all, of which the ball may close an angle that is still open.
+
+    A ball at distance d blocks no more than asin((half width + size) / d) to both sides. `number` are the cells'
+    numbers in `still`.
+    """
+    (cell, row), (v, w, size) = _reached(near, arm, cells, balls, pairs)
+    wide, far = size + max(bar.half_width for bar in arm.every), length_of(v, w)
+    found = wide >= far
+    aside = np.flatnonzero(~found)
+    half, phi = np.arcsin(wide[aside] / far[aside]), np.arctan2(w[aside], v[aside])
+    found[aside] = touches(phi - half, phi + half, number[cell[aside]], still[0])
+    return cell[found], row[found]
+
+
+def _may_block(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, still: Open) -> NDArray[np.bool_]:
+    """Which pairs may block a tool angle that is still open, going by the triangle's corners and its box.
+
+    A triangle at distance d from the screw's axis lies between the directions of its corners and blocks no more than
+    asin(half width / d) beside them; the distance of the box about it is no larger than d.
     """
     cell, _ = pairs
     height, v, w = _corners(near, cells, pairs)
     spread = _spread(near, arm, cells, pairs, most(np.abs(height)), most(np.abs(v + _aside(near))))
-    box = np.hypot(np.maximum(least(v), -most(v)).clip(0.0), np.maximum(least(w), -most(w)).clip(0.0))
+    box = length_of(np.maximum(least(v), -most(v)).clip(0.0), np.maximum(least(w), -most(w)).clip(0.0))
     wide = max(bar.half_width for bar in arm.every) + np.abs(spread.aside)
     met = (most(height) >= arm.low - np.abs(spread.up)) & (box <= arm.length + np.abs(spread.aside))
     found = met & ~(wide < box)
     rows = np.flatnonzero(met & (wide < box))
     above = least(height)[rows] > max(bar.high for bar in arm.every) + np.abs(spread.up[rows])
     phi = np.arctan2(w[rows], v[rows])
-    apart = np.mod(phi[:, 1:] - phi[:, :1] + np.pi, 2.0 * np.pi) - np.pi
+    second, third = apart(phi[:, 1], phi[:, 0]), apart(phi[:, 2], phi[:, 0])
     half = np.arcsin(wide[rows] / box[rows])
-    low = phi[:, 0] + np.minimum(apart, 0.0).min(axis=1) - half
-    high = phi[:, 0] + np.maximum(apart, 0.0).max(axis=1) + half
-    low, high, row = unwrapped(low, high, np.arange(rows.size))
-    shift = cell[rows[row]] * APART
-    for these, union in ((~above[row], turning), (above[row], coming)):
-        own = union[2] * APART
-        inside = covered(low[these] + shift[these], high[these] + shift[these], union[0] + own, union[1] + own)
-        found[rows[row[these][~inside]]] = True
+    low = phi[:, 0] + np.minimum(np.minimum(second, third), 0.0) - half
+    high = phi[:, 0] + np.maximum(np.maximum(second, third), 0.0) + half
+    for these, ranges in ((np.flatnonzero(~above), still[0]), (np.flatnonzero(above), still[1])):
+        found[rows[these[touches(low[these], high[these], cell[rows[these]], ranges)]]] = True
     return np.asarray(found, dtype=np.bool_)
 
 
@@ -233,6 +323,7 @@ def blocked_by(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs) -> tuple[Fou
     return (turning[0], turning[1], row[turning[2]]), (coming[0], coming[1], row[coming[2]])
 
 
-def in_cells(found: Found, cell: NDArray[np.int64]) -> Found:
-    """Intervals of pairs as those of their cells."""
-    return found[0], found[1], cell[found[2]]
+def in_cells(found: tuple[Found, Found], pairs: Pairs) -> tuple[Found, Found]:
+    """Intervals of pairs, turning and coming in, as those of their cells."""
+    turning, coming = ((low, high, pairs[0][row]) for low, high, row in found)
+    return turning, coming

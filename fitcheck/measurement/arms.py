@@ -13,50 +13,34 @@ What blocks which tool angle at one shaft angle is in `arm_angles`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import radians
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fitcheck.measurement.arm_angles import (
-    APART,
-    SLIVER,
-    Arm,
-    BlockedAngles,
-    Found,
-    Intervals,
-    added,
-    open_swing,
-    unwrapped_angles,
-    widest_open,
-    works,
-)
-from fitcheck.measurement.arm_pairs import (
-    NOTHING,
-    Cells,
-    NearArm,
-    Pairs,
-    blocked_by,
-    in_cells,
-    reachable,
-    uncovered,
-)
-from fitcheck.measurement.intervals import Gap, covered, merged, unwrapped
+from fitcheck.measurement.arm_angles import APART, SLIVER, Arm, BlockedAngles, Found, open_swing, works
+from fitcheck.measurement.arm_pairs import Cells, NearArm, Pairs, blocked_by, in_cells, may_close, reachable
+from fitcheck.measurement.intervals import Gap, merged, unwrapped
 from fitcheck.measurement.obstacles import Floats
+from fitcheck.measurement.open_angles import Open, beside_fixed, has_open, touches, widest, without
+
+_Any = TypeVar("_Any", bound=np.generic)
 
 _FIRST_CELL = np.radians(5.0)
 _ROUGH = np.radians(0.6)
 """Cells wider than this are looked at by the largest triangles first."""
-_PIECES = 3
+_PIECES, _MORE_PIECES = 3, 9
 """Into so many pieces an undecided cell is cut; few rounds are quick, as their arrays are short."""
+_FEW_PAIRS = 60
+"""Of fewer pairs of a cell and a triangle than this cells are cut into the pieces of two rounds at once."""
+_SOME_PAIRS = 400
+"""Of more pairs than this some are looked at first even in narrow cells."""
 _MANY_PAIRS, _EVERY = 4000, 24
-"""Of more pairs of a cell and a triangle than this one in so many is looked at first."""
+"""Of more pairs than this one in so many is looked at first."""
 _MOST_CELLS = 3000
 """Cells tried before the rest counts as blocked; a bound on time, on the safe side."""
-
-Both = tuple[Found, Found]
-"""Blocked tool angles, turning and coming in."""
 
 
 def working_ranges(
@@ -126,7 +110,7 @@ def may_work(near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], cells: Cel
 
     "Not" is certain where `half` is negative, "yes" where it is positive; both are where it is 0.
     """
-    return _opening(_blocked(near, arm, fixed, cells), cells.middle.size, arm) >= radians(arm.swing) - SLIVER
+    return has_open(_left(near, arm, fixed, cells, radians(arm.swing) - SLIVER), cells.middle.size)
 
 
 def widest_swing(near: NearArm, arm: Arm, theta: float, fixed: BlockedAngles | None = None) -> float:
@@ -135,20 +119,20 @@ def widest_swing(near: NearArm, arm: Arm, theta: float, fixed: BlockedAngles | N
     if near.none:
         return float(np.degrees(open_swing(fixed, arm)))
     cells = Cells(middle=np.array([theta]), half=np.zeros(1))
-    return float(np.degrees(_opening(_blocked(near, arm, [fixed], cells), 1, arm)[0]))
+    return float(np.degrees(widest(_left(near, arm, [fixed], cells, SLIVER)[0])))
 
 
 def arm_blockers(near: NearArm, arm: Arm, theta: float) -> tuple[int, ...]:
     """The bodies that block tool angles at a shaft angle (radians), those that block most first."""
-    shares = {}
     cells = Cells(middle=np.array([theta]), half=np.zeros(1))
-    for index in np.unique(near.body):
-        mine = near.only(near.body == index)
-        pairs = reachable(mine, arm, cells)
-        low, high = merged(*unwrapped_angles(blocked_by(mine, arm, cells, pairs)[1][:2]))
-        if low.size:
-            shares[int(index)] = float(np.sum(high - low))
-    return tuple(sorted(shares, key=lambda index: -shares[index]))
+    pairs = reachable(near, arm, cells)
+    low, high, row = blocked_by(near, arm, cells, pairs)[1]
+    low, high, body = unwrapped(low, high, near.body[pairs[1][row]])
+    # All bodies on one line, each with a turn of its own.
+    low, high = merged(low + body * APART, high + body * APART)
+    body = np.floor((low + 0.5) / APART).astype(np.int64)
+    shares, present = np.bincount(body, high - low), np.bincount(body) > 0
+    return tuple(index for index in np.argsort(-shares, kind="stable").tolist() if present[index])
 
 
 def _proved(
@@ -156,198 +140,171 @@ def _proved(
 ) -> tuple[Floats, NDArray[np.int64]]:
     """The cells of shaft angle (radians) that are proved to work, shape (n, 2), and the range that each came from.
 
-    What is blocked everywhere in a cell is blocked in its pieces, and a triangle that blocks nothing beside it needs no
-    further look: so each cell carries on its own triangles and its own blocked tool angles.
+    What is blocked everywhere in a cell is blocked in its pieces, and a triangle that closes nothing beside it needs no
+    further look: so each cell carries on its own triangles and the tool angles that are still open in it.
     """
     enough = radians(arm.swing) - SLIVER
-    count = cells.shape[0]
-    known = _fixed_in([fixed] * count)
-    pairs = reachable(near, arm, Cells(middle=cells.mean(axis=1), half=0.5 * (cells[:, 1] - cells[:, 0])))
+    still = beside_fixed([fixed] * cells.shape[0], arm, enough)
+    pairs: Pairs | None = None
     done, whose, tried = [np.empty((0, 2))], [owner[:0]], 0
     while cells.shape[0] and tried < _MOST_CELLS:
         count = cells.shape[0]
         tried += count
         width = cells[:, 1] - cells[:, 0]
-        here = Cells(middle=cells.mean(axis=1), half=0.5 * width)
-        look = _look_roughly if width.max() > _ROUGH and near.large is not None else _look_closely
-        outer, known, needed = look(near, arm, here, pairs, known)
-        swing = _opening(outer, count, arm)
-        done.append(cells[swing >= enough])
-        whose.append(owner[swing >= enough])
-        rest = (swing < enough) & (width > tolerance)
-        rest &= _opening(known, count, arm) >= enough
-        known, pairs = _kept(known, (pairs[0][needed], pairs[1][needed]), rest)
-        cells, owner = cells[rest], owner[rest]
-        ends = np.linspace(cells[:, 0], cells[:, 1], _PIECES + 1)
-        whole = cells.shape[0]
-        cells = np.stack([ends[:-1].ravel(), ends[1:].ravel()], axis=1)
-        owner = np.tile(owner, _PIECES)
-        pairs = _of_pieces(pairs[0], whole), np.tile(pairs[1], _PIECES)
-        known = _pieces_of(known[0], whole), _pieces_of(known[1], whole)
+        look = _Look(near=near, arm=arm, cells=Cells(middle=cells.mean(axis=1), half=0.5 * width), enough=enough)
+        if pairs is None:
+            free, still, pairs = look.first(still)
+        elif width.max() > _ROUGH and near.large is not None:
+            free, still, pairs = look.roughly(still, pairs)
+        else:
+            free, still, pairs = look.closely(still, pairs)
+        done.append(cells[free])
+        whose.append(owner[free])
+        rest = has_open(still, count) & ~free & (width > tolerance)
+        pairs = _only(pairs, rest[pairs[0]])
+        more = pairs[0].size < _FEW_PAIRS and width.max() > _PIECES * tolerance
+        pieces = _MORE_PIECES if more else _PIECES
+        ends = np.linspace(cells[rest, 0], cells[rest, 1], pieces + 1)
+        cells, owner = np.stack([ends[:-1].ravel(), ends[1:].ravel()], axis=1), np.tile(owner[rest], pieces)
+        pairs = _of_pieces(rest, pieces, pairs[0]), _tiled(rest, pieces, pairs[0], pairs[1])
+        turning, coming = (
+            (_tiled(rest, pieces, cell, low), _tiled(rest, pieces, cell, high), _of_pieces(rest, pieces, cell))
+            for low, high, cell in still
+        )
+        still = turning, coming
     return np.concatenate(done), np.concatenate(whose)
 
 
-def _look_roughly(
-    near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, known: Both
-) -> tuple[Both, Both, NDArray[np.bool_]]:
-    """As `_look_closely`; of what is blocked everywhere in wide cells only the largest triangles, and some of many
-    strips side by side, tell anything.
-    """
-    assert near.large is not None
-    first = near.large[pairs[1]] | _some_of_many(pairs)
-    those = _only(pairs, first)
-    outer, inner = _both_ways(near, arm, cells, those)
-    known = _united_both(_with(known, inner, those[0]))
-    most = _united_both(_with(known, outer, those[0]))
-    needed = uncovered(near, arm, cells, pairs, *known)
-    rest = _only(pairs, needed & ~first)
-    rest = _only(rest, uncovered(near, arm, cells, rest, *most))
-    return _with(most, blocked_by(near, arm, cells, rest), rest[0]), known, needed
+def _of_pieces(rest: NDArray[np.bool_], pieces: int, cell: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The numbers of the pieces of the cells named that are left: all first pieces, then all second ones."""
+    number, count = np.cumsum(rest) - 1, int(np.count_nonzero(rest))
+    kept = number[cell[rest[cell]]]
+    return np.concatenate([kept + count * piece for piece in range(pieces)])
 
 
-def _look_closely(
-    near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, known: Both
-) -> tuple[Both, Both, NDArray[np.bool_]]:
-    """What is blocked somewhere in cells, what everywhere in them, and which pairs their pieces need."""
-    first = _some_of_many(pairs)
-    if not first.any():
-        return _look_at_all(near, arm, cells, pairs, known)
-    some, known, needed = _look_at_all(near, arm, cells, _only(pairs, first), known)
-    rest = np.flatnonzero(~first)
-    rest = rest[uncovered(near, arm, cells, (pairs[0][rest], pairs[1][rest]), *known)]
-    more, known, needed_too = _look_at_all(near, arm, cells, (pairs[0][rest], pairs[1][rest]), known)
-    every = np.zeros(pairs[0].size, dtype=bool)
-    every[np.flatnonzero(first)[needed]], every[rest[needed_too]] = True, True
-    return (added(some[0], more[0]), added(some[1], more[1])), known, every
+def _tiled(rest: NDArray[np.bool_], pieces: int, cell: NDArray[np.int64], values: NDArray[_Any]) -> NDArray[_Any]:
+    """The values of each of those cells, for each of the pieces."""
+    return np.tile(values[rest[cell]], pieces)
 
 
-def _look_at_all(
-    near: NearArm, arm: Arm, cells: Cells, pairs: Pairs, known: Both
-) -> tuple[Both, Both, NDArray[np.bool_]]:
-    """As `_look_closely`, at every pair."""
-    outer, inner = _both_ways(near, arm, cells, pairs)
-    some = _with(known, outer, pairs[0])
-    known = _united_both(_with(known, inner, pairs[0]))
-    needed = np.zeros(pairs[0].size, dtype=bool)
-    for found, union in zip(outer, known, strict=True):
-        needed |= _sticks_out(found, pairs[0], union)
-    return some, known, needed
+_Seen = tuple[NDArray[np.bool_], Open, Pairs]
+"""The cells that are proved to work, what is open somewhere in each of the others, and the pairs their pieces need."""
 
 
-def _some_of_many(pairs: Pairs) -> NDArray[np.bool_]:
-    """Some of many pairs, none of few: a round post is many strips, and some of them block nearly all it does.
+@dataclass(frozen=True, kw_only=True)
+class _Look:
+    """A look at cells: first at few triangles, then at those of the others that may close what these leave open."""
 
-    Pairs of a cell follow one another, and so do the strips of a face.
-    """
-    first = np.zeros(pairs[0].size, dtype=bool)
-    if first.size > _MANY_PAIRS:
-        first[::_EVERY] = True
-    return first
+    near: NearArm
+    arm: Arm
+    cells: Cells
+    enough: float
+
+    def first(self, still: Open) -> _Seen:
+        """Before any pairs are known; the small triangles are not even asked for in cells that the largest decide."""
+        pairs = _in_open(reachable(self.near, self.arm, self.cells, self.near.large), still, self._count)
+        still, most = self._both_ways(still, pairs)
+        if self.near.large is None:
+            return has_open(most, self._count), still, self._may_close(still, pairs)
+        pairs = may_close(self.near, self.arm, self.cells, still)
+        most = self._closed(most, self._may_close(most, pairs))
+        return has_open(most, self._count), still, pairs
+
+    def roughly(self, still: Open, pairs: Pairs) -> _Seen:
+        """Of what is blocked everywhere in wide cells only the largest triangles, and some of many, tell anything."""
+        first = self._first_ones(pairs)
+        still, most = self._both_ways(still, _only(pairs, first))
+        most = self._closed(most, self._may_close(most, _only(pairs, ~first)))
+        free = has_open(most, self._count)
+        left = has_open(still, self._count) & ~free
+        return free, still, self._may_close(still, _only(pairs, left[pairs[0]]))
+
+    def closely(self, still: Open, pairs: Pairs) -> _Seen:
+        """At all that may close anything; what each triangle blocks somewhere tells whether it can."""
+        first = self._first_ones(pairs) if pairs[0].size > _SOME_PAIRS else np.ones(pairs[0].size, dtype=bool)
+        some = _only(pairs, first)
+        outer, inner = self._blocked_both_ways(some)
+        still = self._without(still, inner, some)
+        most, looked_at = self._without(still, outer, some), [(some, outer)]
+        if some[0].size < pairs[0].size:
+            rest = self._may_close(still, _only(pairs, ~first))
+            outer, inner = self._blocked_both_ways(rest)
+            still, most = self._without(still, inner, rest), self._without(most, outer, rest)
+            looked_at.append((rest, outer))
+        needed = [_only(these, self._closes(still, blocked, these)) for these, blocked in looked_at]
+        every = np.concatenate([one for one, _ in needed]), np.concatenate([two for _, two in needed])
+        return has_open(most, self._count), still, every
+
+    def _closes(self, still: Open, blocked: tuple[Found, Found], pairs: Pairs) -> NDArray[np.bool_]:
+        """Which triangles block anything of what is open."""
+        found = np.zeros(pairs[0].size, dtype=bool)
+        for (low, high, row), ranges in zip(blocked, still, strict=True):
+            found[row[touches(low, high, pairs[0][row], ranges)]] = True
+        return found
+
+    @property
+    def _count(self) -> int:
+        return int(self.cells.middle.size)
+
+    def _may_close(self, still: Open, pairs: Pairs) -> Pairs:
+        return may_close(self.near, self.arm, self.cells, still, pairs)
+
+    def _closed(self, still: Open, pairs: Pairs) -> Open:
+        """What triangles leave open everywhere in their cells."""
+        return self._without(still, blocked_by(self.near, self.arm, self.cells, pairs), pairs)
+
+    def _without(self, still: Open, blocked: tuple[Found, Found], pairs: Pairs) -> Open:
+        return without(still, in_cells(blocked, pairs), self.arm, self.enough)
+
+    def _both_ways(self, still: Open, pairs: Pairs) -> tuple[Open, Open]:
+        """What triangles leave open somewhere in their cells, and what everywhere in them."""
+        outer, inner = self._blocked_both_ways(pairs)
+        still = self._without(still, inner, pairs)
+        return still, self._without(still, outer, pairs)
+
+    def _blocked_both_ways(self, pairs: Pairs) -> tuple[tuple[Found, Found], tuple[Found, Found]]:
+        """What pairs block somewhere in their cells, and what they block everywhere in them; in one go."""
+        size, cells = pairs[0].size, self.cells
+        both = Cells(middle=np.tile(cells.middle, 2), half=np.concatenate([cells.half, -cells.half]))
+        twice = np.concatenate([pairs[0], pairs[0] + self._count]), np.tile(pairs[1], 2)
+        outer: list[Found] = []
+        inner: list[Found] = []
+        for low, high, row in blocked_by(self.near, self.arm, both, twice):
+            first = row < size
+            outer.append((low[first], high[first], row[first]))
+            inner.append((low[~first], high[~first], row[~first] - size))
+        return (outer[0], outer[1]), (inner[0], inner[1])
+
+    def _first_ones(self, pairs: Pairs) -> NDArray[np.bool_]:
+        """The largest triangles, and some of many: a round post is many strips, of which some block nearly all.
+
+        Pairs of a cell follow one another, and so do the strips of a face.
+        """
+        first = np.zeros(pairs[0].size, dtype=bool)
+        if self.near.large is not None:
+            first = np.isin(pairs[1], self.near.large)
+        if first.size > _MANY_PAIRS:
+            first[::_EVERY] = True
+        return first
+
+
+def _left(near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], cells: Cells, enough: float) -> Open:
+    """The ranges of tool angles, of at least so many radians, that are left open in cells."""
+    still = beside_fixed(fixed, arm, enough)
+    if near.large is not None:
+        pairs = _in_open(reachable(near, arm, cells, near.large), still, cells.middle.size)
+        still = without(still, in_cells(blocked_by(near, arm, cells, pairs), pairs), arm, enough)
+    pairs = may_close(near, arm, cells, still)
+    return without(still, in_cells(blocked_by(near, arm, cells, pairs), pairs), arm, enough)
+
+
+def _in_open(pairs: Pairs, still: Open, count: int) -> Pairs:
+    """The pairs of cells in which anything is open."""
+    return _only(pairs, has_open(still, count)[pairs[0]])
 
 
 def _only(pairs: Pairs, which: NDArray[np.bool_]) -> Pairs:
     return pairs[0][which], pairs[1][which]
-
-
-def _both_ways(near: NearArm, arm: Arm, cells: Cells, pairs: Pairs) -> tuple[Both, Both]:
-    """What pairs block somewhere in their cells, and what they block everywhere in them; in one go."""
-    count, size = cells.middle.size, pairs[0].size
-    both = Cells(middle=np.tile(cells.middle, 2), half=np.concatenate([cells.half, -cells.half]))
-    every = blocked_by(near, arm, both, (np.concatenate([pairs[0], pairs[0] + count]), np.tile(pairs[1], 2)))
-    outer: list[Found] = []
-    inner: list[Found] = []
-    for low, high, row in every:
-        first = row < size
-        outer.append((low[first], high[first], row[first]))
-        inner.append((low[~first], high[~first], row[~first] - size))
-    return (outer[0], outer[1]), (inner[0], inner[1])
-
-
-def _by_the_largest(near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], cells: Cells) -> tuple[Both, Pairs]:
-    """What the largest triangles block, with what is fixed, and the pairs that may block more than that."""
-    known = _fixed_in(fixed)
-    pairs = reachable(near, arm, cells)
-    large = near.large
-    if large is None:
-        return known, pairs
-    first = large[pairs[1]]
-    largest = pairs[0][first], pairs[1][first]
-    known = _united_both(_with(known, blocked_by(near, arm, cells, largest), largest[0]))
-    more = uncovered(near, arm, cells, pairs, *known)
-    return known, (pairs[0][more], pairs[1][more])
-
-
-def _blocked(near: NearArm, arm: Arm, fixed: Sequence[BlockedAngles], cells: Cells) -> Both:
-    """Blocked tool angles, turning and coming in, of each cell."""
-    known, pairs = _by_the_largest(near, arm, fixed, cells)
-    return _with(known, blocked_by(near, arm, cells, pairs), pairs[0])
-
-
-def _opening(blocked: Both, count: int, arm: Arm) -> Floats:
-    return widest_open(*blocked, count, arm)
-
-
-def _with(known: Both, new: Both, cell: NDArray[np.int64]) -> Both:
-    """What is known of cells, turning and coming in, with what pairs add."""
-    return added(known[0], in_cells(new[0], cell)), added(known[1], in_cells(new[1], cell))
-
-
-def _united_both(blocked: Both) -> Both:
-    return _united(blocked[0]), _united(blocked[1])
-
-
-def _united(found: Found) -> Found:
-    """Blocked tool angles as a disjoint union in each cell, in ascending order, cut at angle 0."""
-    low, high, cell = unwrapped(*found)
-    low, high = merged(low + cell * APART, high + cell * APART)
-    owner = np.floor((low + 0.5) / APART).astype(np.int64)
-    return low - owner * APART, high - owner * APART, owner
-
-
-def _sticks_out(found: Found, cell: NDArray[np.int64], union: Found) -> NDArray[np.bool_]:
-    """Which rows have an interval that is not within one of its cell's union."""
-    low, high, row = unwrapped(*found)
-    shift, own = cell[row] * APART, union[2] * APART
-    inside = covered(low + shift, high + shift, union[0] + own, union[1] + own)
-    out = np.zeros(cell.size, dtype=bool)
-    out[row[~inside]] = True
-    return out
-
-
-def _kept(known: Both, pairs: Pairs, keep: NDArray[np.bool_]) -> tuple[Both, Pairs]:
-    """What is known of some of the cells, and their pairs, by the cells' new numbers."""
-    number = np.cumsum(keep) - 1
-    rows = keep[pairs[0]]
-
-    def only(found: Found) -> Found:
-        mine = keep[found[2]]
-        return found[0][mine], found[1][mine], number[found[2][mine]]
-
-    return (only(known[0]), only(known[1])), (number[pairs[0][rows]], pairs[1][rows])
-
-
-def _pieces_of(found: Found, count: int) -> Found:
-    low, high, cell = found
-    return np.tile(low, _PIECES), np.tile(high, _PIECES), _of_pieces(cell, count)
-
-
-def _of_pieces(cell: NDArray[np.int64], count: int) -> NDArray[np.int64]:
-    """The numbers of the pieces of cells, those of a first, then of a second piece."""
-    return np.concatenate([cell + count * piece for piece in range(_PIECES)])
-
-
-def _fixed_in(fixed: Sequence[BlockedAngles]) -> Both:
-    """What is blocked in each cell whatever the shaft angle."""
-    turning = _listed([one.turning for one in fixed])
-    return turning, _listed([one.coming for one in fixed])
-
-
-def _listed(fixed: Sequence[Intervals]) -> Found:
-    counts = [low.size for low, _ in fixed]
-    if not any(counts):
-        return NOTHING
-    cells = np.repeat(np.arange(len(fixed)), counts)
-    return np.concatenate([low for low, _ in fixed]), np.concatenate([high for _, high in fixed]), cells
 
 
 def _rounded_about(found: list[Gap]) -> tuple[Gap, ...]:
