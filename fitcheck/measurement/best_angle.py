@@ -39,7 +39,9 @@ FreeWith = Callable[[float, Sequence[Gap], float], Sequence[Gap]]
 """Free ranges, degrees, of a tool's straight part that is thicker by so many mm all round, out of those given; they may
 be too narrow by so many degrees at either side."""
 _COARSE, _FINE = 0.1, 0.01
-"""Degrees: it is quicker to look roughly first; only the finer answer rules a shaft angle out."""
+"""Degrees: where more room is likely it is quicker to look roughly; only the finer answer rules a shaft angle out."""
+_BESIDE = np.radians(0.02)
+"""So far to both sides it is tried whether the room rises."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,9 +63,11 @@ def best_straight(ranges: Sequence[Gap], room: Straight, free_with: FreeWith, mo
     """
     widest = max(ranges, key=lambda gap: gap.width)
     theta = np.radians(widest.start + 0.5 * widest.width)
-    best = Best(theta=float(theta), room=float(room(np.array([theta]))[0]))
+    rooms = room(theta + np.array([0.0, -_BESIDE, _BESIDE]))
+    best = Best(theta=float(theta), room=float(rooms[0]))
     left: Sequence[Gap] = ranges
-    closely = False
+    # On a peak or a level top most likely nothing is left, which only the finer answer tells.
+    closely = rooms[0] > rooms.max() - 1e-6
     while best.room < most - TOLERANCE:
         found = within(left, free_with(best.room + TOLERANCE, left, _FINE if closely else _COARSE))
         if closely:
@@ -79,7 +83,7 @@ def best_straight(ranges: Sequence[Gap], room: Straight, free_with: FreeWith, mo
         at = int(np.argmax(rooms > rooms.max() - 1e-6))
         if rooms[at] <= best.room:
             break
-        best = Best(theta=float(thetas[at]), room=float(rooms[at]))
+        best, closely = Best(theta=float(thetas[at]), room=float(rooms[at])), True
     return replace(best, room=min(max(best.room, 0.0), most))
 
 
