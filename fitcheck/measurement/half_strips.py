@@ -43,7 +43,7 @@ def holding_angles(triangles: Floats, radius: Floats, start: Floats, offset: Flo
     nearest = least_radius(start, offset, radius)
     near, far = np.maximum(np.maximum(near, nearest), _TINY), np.maximum(far, _TINY)
     top, bottom = offset + radius, offset - radius
-    side = np.arccos(np.clip(start / far, -1.0, 1.0))
+    side = np.arccos((start / far).clip(-1.0, 1.0))
     upper = np.minimum(np.arcsin(np.clip(top / np.where(top > 0.0, near, far), -1.0, 1.0)), side)
     lower = np.maximum(np.arcsin(np.clip(bottom / np.where(bottom < 0.0, near, far), -1.0, 1.0)), -side)
     low, high = phi[:, 0] + below - upper - TURN_OFF, phi[:, 0] + above - lower + TURN_OFF
@@ -106,7 +106,7 @@ class _Stretches:
     def direction(self, which: NDArray[np.int64], rho: Floats) -> Floats:
         """Direction of the points of some pieces' lines at a distance from the drive axis, radians."""
         ratio = self.distance[which] / np.maximum(rho, _TINY)
-        return np.asarray(self.normal[which] + self.sign[which] * np.arccos(np.clip(ratio, -1.0, 1.0)))
+        return np.asarray(self.normal[which] + self.sign[which] * np.arccos(ratio.clip(-1.0, 1.0)))
 
 
 def _stretches(first: Floats, second: Floats) -> _Stretches:
@@ -159,9 +159,9 @@ def _met(
 
     def sides(rho: Floats, which: NDArray[np.int64] | slice) -> tuple[Floats, Floats]:
         rho = np.maximum(rho, _TINY)
-        side = np.arccos(np.clip(start[which] / rho, 0.0, 1.0))
-        upper = np.minimum(np.arcsin(np.clip(top[which] / rho, -1.0, 1.0)), side)
-        return upper, np.maximum(np.arcsin(np.clip(bottom[which] / rho, -1.0, 1.0)), -side)
+        side = np.arccos((start[which] / rho).clip(0.0, 1.0))
+        upper = np.minimum(np.arcsin((top[which] / rho).clip(-1.0, 1.0)), side)
+        return upper, np.maximum(np.arcsin((bottom[which] / rho).clip(-1.0, 1.0)), -side)
 
     (upper, lower), (far_upper, far_lower) = sides(near, slice(None)), sides(far, slice(None))
     low, high = np.minimum(-upper, turn - far_upper), np.maximum(-lower, turn - far_lower)
