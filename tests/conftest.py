@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+from pathlib import Path
 
 import pytest
 
@@ -85,3 +86,11 @@ def distance_to():
         return BRepExtrema_DistShapeShape(vertex, shape.wrapped).Value()
 
     return distance
+
+
+@pytest.fixture(scope="session")
+def checked_samples():
+    """The result of every sample job, made once for all tests that look at it."""
+    from fitcheck.api import check_many
+
+    return check_many(Path(__file__).parents[1] / "sample_assemblies")

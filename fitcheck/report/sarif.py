@@ -77,9 +77,9 @@ def check_sarif(result: Result, *, base: str | None = None) -> str:
                     "driver": {
                         "name": "fitcheck",
                         "semanticVersion": __version__,
+                        # No `name`: one equal to the id is an error to the SARIF SDK's validator (SARIF1001).
                         "rules": [
-                            {"id": check, "name": check, "shortDescription": {"text": check.replace("-", " ")}}
-                            for check in rules
+                            {"id": check, "shortDescription": {"text": check.replace("-", " ")}} for check in rules
                         ],
                     }
                 },

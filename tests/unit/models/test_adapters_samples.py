@@ -6,8 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.api import check_many
-
 SAMPLES = Path(__file__).parents[3] / "sample_assemblies"
 FAILING = {
     "z-opening-too-small": "insertion",
@@ -56,9 +54,8 @@ SUBJECTS = {"engagement": "motor hub", "axial-room": "actuator side", "speed": "
 
 
 @pytest.fixture(scope="module")
-def results():
-    found = check_many(SAMPLES)
-    return {Path(job.name).name.removesuffix(".fit.yaml"): job for job in found.jobs}
+def results(checked_samples):
+    return {Path(job.name).name.removesuffix(".fit.yaml"): job for job in checked_samples.jobs}
 
 
 def test_every_sample_is_listed():

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import pytest
 
@@ -24,6 +25,8 @@ from fitcheck.measurement.model import (
 )
 from fitcheck.measurement.model import Shaft as MeasuredShaft
 
+ROOT = Path(__file__).parents[3]
+SAMPLE_JOB = ROOT / "sample_assemblies" / "passing" / "z-passes.fit.yaml"
 NASTY = 'bracket\x1b[31m\x07\n"<b>&\u202ex\x00'
 """A body's name as a hostile file might hold it: an escape, a bell, a line break, mark-up, an override, a nought."""
 
@@ -131,3 +134,45 @@ def samples() -> Samples:
     passed = JobResult(name="jobs/c.fit.yaml", findings=passing)
     broken = JobResult(name="jobs/d.fit.yaml", error="jobs/d.fit.yaml:3: 'bor' is no key", error_code=2, error_line=3)
     return Samples(job, loaded, measurement, findings, Result(jobs=(incomplete, failing, passed, broken)))
+
+
+@pytest.fixture(scope="session")
+def refused(tmp_path_factory, _no_cache_of_the_user) -> Result:
+    """What really comes of a wrong key, of YAML that is none, of a job and a STEP file that are not there, of prose in
+    the place of a STEP file, and of an empty folder."""
+    from fitcheck.api import check_many
+
+    folder = tmp_path_factory.mktemp("a folder & more")
+    whole = SAMPLE_JOB.read_text(encoding="utf-8")
+    texts = {
+        "key": f"{whole}\nbor: 1\n",
+        "no-yaml": "step: [\n",
+        "absent": whole,
+        "prose": whole.replace("z-passes", "prose"),
+    }
+    for name, text in texts.items():
+        (folder / f"{name}.fit.yaml").write_text(text, encoding="utf-8")
+    (folder / "prose.step").write_text("These are the minutes of a meeting.\n" * 20, encoding="utf-8")
+    (folder / "empty").mkdir()
+    return check_many([folder, folder / "no-job.fit.yaml", folder / "empty"])
+
+
+@pytest.fixture
+def every_kind(samples, checked_samples, refused) -> dict[str, Result]:
+    """Results of all kinds: the sample jobs, refused ones, hostile names, a strict run, jobs made in code, none."""
+    jobs = samples.result.jobs
+    nasty = [replace(finding, subject=NASTY, message=NASTY, remedy=NASTY, unit=NASTY) for finding in samples.findings]
+    named = replace(
+        jobs[0], name=NASTY, findings=tuple(nasty), loaded=replace(samples.loaded, file=NASTY, step_path=f"a:b/{NASTY}")
+    )
+    lost = JobResult(name=NASTY, error=f"{NASTY}:1: wrong", error_code=2, error_line=1)
+    in_code = [replace(job, loaded=job.loaded and replace(job.loaded, file=None)) for job in jobs[:2]]
+    return {
+        "samples": checked_samples,
+        "refused": refused,
+        "hostile": Result(jobs=(*jobs, named, lost)),
+        "strict": Result(jobs=tuple(replace(job, strict=True) for job in (*jobs, *checked_samples.jobs))),
+        "in code": Result(jobs=tuple(in_code)),
+        "no findings": Result(jobs=(JobResult(name="a"),)),
+        "no jobs": Result(jobs=()),
+    }
