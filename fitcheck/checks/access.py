@@ -31,7 +31,7 @@ from fitcheck.measurement.arms import (
 )
 from fitcheck.measurement.best_angle import Best, best_armed, best_straight
 from fitcheck.measurement.corridor import Corridor, ToolPart, corridor, corridors
-from fitcheck.measurement.intervals import Gap, united
+from fitcheck.measurement.intervals import Gap
 from fitcheck.measurement.obstacles import Floats
 from fitcheck.measurement.toolgap import LARGEST, straight_margin
 
@@ -361,13 +361,12 @@ class Asked:
     def _ball_end(self, tool: Tool) -> Reach:
         from fitcheck.checks.ball_end import tilted_ranges
 
-        found = list(self.reach(replace(tool, tilt=0.0)).free)
+        found = [(gap, 0.0) for gap in self.reach(replace(tool, tilt=0.0)).free]
         for tilt, turned, upright in self._leaning(tool):
-            found += [in_coupling(gap, tilt) for gap in turned.reach(upright).free]
-        free = united(in_coupling(gap, -self.screw.angle) for gap in found)
+            found += [(in_coupling(gap, tilt), tilt) for gap in turned.reach(upright).free]
         free = tilted_ranges(
-            self.material, self.rounds, self._frame, tool, leave_out=self.skip, already=free, heads=self.heads,
-            pocket=self._pocket,
+            self.material, self.rounds, self._frame, tool, leave_out=self.skip, heads=self.heads, pocket=self._pocket,
+            already=[(in_coupling(gap, -self.screw.angle), tilt) for gap, tilt in found],
         )  # fmt: skip
         return Reach(tool=tool, free=tuple(in_coupling(gap, self.screw.angle) for gap in free))
 

@@ -3,9 +3,10 @@
 A ball end comes in along its own tilted axis, and its arm swings about that. Tilted square to the drive axis it is an
 upright tool on another screw, whose axis lies elsewhere beside the drive axis: those tilts (none, the greatest that
 clears the own hub, to either side, and half of it) are as exact as upright tools are. Where those leave shaft angles
-open, whole cells of them are tried with some tilts in all directions; and at the ends of what is free by then, all
-tilts are searched through (`lean_search`), so that a range ends where no tilt leads on. What is told free is free;
-where the arm finds its swing in a few odd tilts alone, the search may miss them, and so may a range of its own be.
+open, some tilts in all directions are tried amid them; from all that is free by then, the tool is followed on as far as
+the shaft turns with some tilt (`lean_search`); and where that ends, tilts all over are looked at for one that leads on.
+What is told free is free; tilts that are free in less than the steps they are looked at in may be missed, and with them
+the rest of a range, or one of its own.
 """
 
 from __future__ import annotations
@@ -19,14 +20,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitcheck.checks.lean_search import beyond, free_at
-from fitcheck.checks.lean_space import Cells, Flags, Look, Space, near_pairs
+from fitcheck.checks.lean_arm import arm_works
+from fitcheck.checks.lean_look import rooms
+from fitcheck.checks.lean_search import followed
+from fitcheck.checks.lean_space import Flags, Indices, Poses, Space, within
 from fitcheck.checks.own_parts import Round
 from fitcheck.checks.pocket import Pocket
 from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
 from fitcheck.measurement.arm_angles import Arm
-from fitcheck.measurement.intervals import Gap, gaps, united
+from fitcheck.measurement.intervals import TURN, Gap, gaps, united
 from fitcheck.measurement.obstacles import Floats, Obstacles
 from fitcheck.measurement.outlines import least, most
 from fitcheck.measurement.tilted_tool import tool_axes
@@ -34,10 +37,24 @@ from fitcheck.measurement.tilted_tool import tool_axes
 if TYPE_CHECKING:
     from fitcheck.checks.access import Asked
 
-_CELL = radians(4.0)
+_CELL = radians(5.0)
 _AXIAL_CELL = radians(1.0)
 """About a screw along the axis openings are round, as a rule: the room is the same all round, and often small."""
-_DIRECTIONS = 12
+_DIRECTIONS, _TILTS = 12, 3
+_BACK = radians(0.02)
+"""So far within a known range its own tilt is followed from: at its very end it is free but for rounding."""
+_ROOM = 0.3
+"""mm; leans with more room than that are worth the same."""
+_BEYOND = radians(0.05)
+"""So far beyond an end leans are looked at that may lead on."""
+_DENSE = radians(3.0)
+"""So far apart leans are looked at where ranges end in the end."""
+_AGAIN = 5
+"""So many times what is left is looked at."""
+_LACKING, _LACKS_LATER = 0.9, 0.1
+"""Leans at an end that lack so much of the tool's radius are tried as well; those all over it, so much."""
+_SOME = 2
+"""So many leans at a shaft angle are followed."""
 _FAR = 400.0
 _SIDES = 36
 _WALLS = 500
@@ -72,7 +89,7 @@ def _raised(arm: Arm, by: float) -> Arm:
 
 def tilted_ranges(
     obstacles: Obstacles, about: Sequence[Round], screw: ScrewFrame, tool: Tool, *, leave_out: Iterable[int] = (),
-    already: Sequence[Gap] = (), heads: Sequence[tuple[str, Floats]] = (), pocket: Pocket | None = None,
+    already: Sequence[tuple[Gap, float]] = (), heads: Sequence[tuple[str, Floats]] = (), pocket: Pocket | None = None,
 ) -> tuple[Gap, ...]:  # fmt: skip
     """Shaft angles at which some tilt comes in free and the arm makes its swing, degrees (of the tool's direction).
 
@@ -82,22 +99,108 @@ def tilted_ranges(
         screw: where the screw sits; its outer end is where the tool's first part starts.
         tool: the ball end.
         leave_out: body indices that do not count.
-        already: ranges where the tool is free upright or leaning square to the drive axis; they are part of the
-            answer, and such tilts are then not tried again. Of a screw along the axis, where it is free upright.
+        already: ranges where the tool is free upright or leaning square to the drive axis, each with that tilt in
+            degrees; they are part of the answer.
         heads: the heads of the other screws, in the screw's frame (`own_parts.heads`).
         pocket: of the screw in its own hub, which the leaning tool has to clear as well.
     """
     space = _space(obstacles, about, screw, tool, leave_out, heads, pocket)
-    known = np.radians(np.array([(gap.start, gap.stop) for gap in already]).reshape(-1, 2))
-    rest = gaps(known[:, 0], known[:, 1], np.full(known.shape[0], -1, dtype=np.int64))
-    cells = np.concatenate([np.empty((0, 2)), *(_cut(gap, _AXIAL_CELL if screw.sense else _CELL) for gap in rest)])
-    leans = _own_free(space, _leans(space))
-    cell, lean = np.nonzero(~_by_walls(space, cells, leans))
-    free = beyond(space, np.concatenate([known, free_at(space, cells[cell], leans[lean])[0]]), leans)
+    known = np.radians(np.array([(gap.start, gap.stop, tilt) for gap, tilt in already]).reshape(-1, 3))
+    free = _more(space, known[:, :2], known[:, 2])
     return united(
         Gap(start=float(np.degrees(low)), stop=float(np.degrees(high)), start_owner=-1, stop_owner=-1)
         for low, high in free
     )
+
+
+def _more(space: Space, known: Floats, tilts: Floats) -> Floats:
+    """Free ranges of shaft angle, radians: those that are known, (n, 2), each at its tilt, and what leans add."""
+    every, leans, cell, before = known, _leans(space), _AXIAL_CELL if space.screw.sense else _CELL, np.empty(0)
+    for turn in range(_AGAIN):
+        rest = _rest(every)
+        if not leans.size or not rest:
+            break
+        at, way = _ends(rest)
+        new = np.abs(at[:, None] - before).min(axis=1, initial=TURN) > _BACK
+        at, way, before = at[new], way[new], at
+        thetas = at + _BEYOND * way
+        starts = []
+        if turn == 0:
+            starts.append(_leans_there(known, tilts, at, way))
+            thetas = np.concatenate([thetas, *(_middles(gap, cell) for gap in rest)])
+        if not thetas.size:
+            break
+        point, lean, works = _worth_a_look(space, thetas, leans, _LACKING if turn == 0 else _LACKS_LATER)
+        # What is free there is followed both ways; what is nearly so, from the end, and from amid what is left.
+        there, others = np.flatnonzero(works), np.flatnonzero(~works)
+        starts += [(thetas[point[there]], leans[lean[there]], np.full(there.size, sense)) for sense in (1.0, -1.0)]
+        of_end = others[point[others] < at.size]
+        starts.append((at[point[of_end]], leans[lean[of_end]], way[point[of_end]]))
+        begin, its_leans, its_way = (np.concatenate(column) for column in zip(*starts, strict=True))
+        found = followed(space, begin, its_leans, its_way, every)[0]
+        every = np.concatenate([every, found])
+        if turn == 0:
+            leans, before = _dense_leans(space), np.empty(0)
+    return every
+
+
+def _rest(ranges: Floats) -> tuple[Gap, ...]:
+    """What ranges of shaft angle, (n, 2), radians, leave."""
+    return gaps(ranges[:, 0], ranges[:, 1], np.full(ranges.shape[0], -1, dtype=np.int64))
+
+
+def _ends(rest: Sequence[Gap]) -> tuple[Floats, Floats]:
+    """The ends of free ranges that leave a rest, radians, and the way on from each, into the rest."""
+    some = [gap for gap in rest if gap.width < 360.0]
+    at = np.radians([*(gap.start for gap in some), *(gap.stop for gap in some)])
+    return np.asarray(at), np.repeat([1.0, -1.0], len(some))
+
+
+def _dense_leans(space: Space) -> Floats:
+    """Leans all over the greatest tilt, (n, 2), those that the drive itself lets in."""
+    count = int(np.ceil(2.0 * space.greatest / _DENSE)) + 1
+    at = np.linspace(-space.greatest, space.greatest, count)
+    leans = np.stack(np.meshgrid(at, at), axis=-1).reshape(-1, 2)
+    leans = within(leans[np.hypot(*leans.T) <= space.greatest + 0.7 * _DENSE], space.greatest)
+    tilts = np.stack([np.hypot(*leans.T), np.arctan2(leans[:, 1], leans[:, 0])], axis=1)
+    return leans if space.pocket is None else leans[space.pocket.clears(tilts, space.radius)]
+
+
+def _leans_there(known: Floats, tilts: Floats, at: Floats, way: Floats) -> tuple[Floats, Floats, Floats]:
+    """The leans that are free at the ends of known ranges: shaft angles, leans (n, 2), and the ways on."""
+    inside = np.mod(at[:, None] - known[None, :, 0] + 1e-6, TURN) <= (known[:, 1] - known[:, 0])[None] + 2e-6
+    end, which = np.nonzero(inside)
+    return (at - _BACK * way)[end], np.stack([tilts[which], np.zeros(which.size)], axis=1), way[end]
+
+
+def _middles(gap: Gap, widest: float) -> Floats:
+    """Shaft angles amid equal parts of a range, radians."""
+    count = max(int(np.ceil(radians(gap.width) / widest)), 1)
+    return np.asarray(np.radians(gap.start + gap.width * (np.arange(count) + 0.5) / count))
+
+
+def _worth_a_look(space: Space, thetas: Floats, leans: Floats, lacking: float) -> tuple[Indices, Indices, Flags]:
+    """Pairs of a shaft angle and a lean, and whether they are free: of each angle some that are, or else nearly."""
+    point, lean = np.nonzero(~_by_walls(space, thetas, leans))
+    none = np.zeros(point.size)
+    room = rooms(space, Poses(thetas[point], leans[lean], none, none), _ROOM)
+    works = room >= 0.0
+    free = np.flatnonzero(works)
+    if space.arm is not None and free.size:
+        none = np.zeros(free.size)
+        works[free] = arm_works(space, Poses(thetas[point[free]], leans[lean[free]], none, none))
+    any_ = np.zeros(thetas.size, dtype=bool)
+    any_[point[works]] = True
+    keep = np.flatnonzero(works | (~any_[point] & (room > -lacking * space.radius)))
+    order = keep[_first_of(point[keep], -room[keep] - 2.0 * works[keep], _SOME)]
+    return point[order], lean[order], works[order]
+
+
+def _first_of(number: Indices, value: Floats, some: int) -> Indices:
+    """Rows of each number with the least values, so many of them."""
+    order = np.lexsort((value, number))
+    rank = np.arange(order.size) - np.searchsorted(number[order], number[order])
+    return np.asarray(order[rank < some])
 
 
 def _space(
@@ -127,38 +230,34 @@ def _space(
     )  # fmt: skip
 
 
-def _cut(gap: Gap, widest: float) -> Floats:
-    count = max(int(np.ceil(radians(gap.width) / widest)), 1)
-    ends = np.radians(np.linspace(gap.start, gap.stop, count + 1))
-    return np.stack([ends[:-1], ends[1:]], axis=1)
-
-
 def _leans(space: Space) -> Floats:
-    """Some leans, (n, 2): none, the greatest tilt in twelve directions, half of it in four, and those told exactly."""
-    around, half = (2.0 * pi * np.arange(count) / count for count in (_DIRECTIONS, 4))
-    rows = [np.zeros((1, 2)), space.greatest * np.stack([np.cos(around), np.sin(around)], 1)]
-    rows.append(0.5 * space.greatest * np.stack([np.cos(half), np.sin(half)], 1))
-    if space.pocket is not None and not space.screw.sense:
-        ends = [side * radians(space.pocket.greatest(space.tool.tilt, side, space.radius)) for side in (1.0, -1.0)]
-        rows.append(np.array([(share * end, 0.0) for end in ends for share in (0.5, 1.0)]))
-    return np.concatenate(rows)
+    """Leans to begin with, (n, 2): none, and all round the greatest that the drive itself lets in, and half of it."""
+    around = 2.0 * pi * np.arange(_DIRECTIONS) / _DIRECTIONS
+    tilts = space.greatest * np.linspace(1.0, 0.0, _TILTS, endpoint=False)
+    leans = (tilts[:, None, None] * np.stack([np.cos(around), np.sin(around)], axis=1)).reshape(-1, 2)
+    free = _own_free(space, np.concatenate([leans, np.zeros((1, 2))]))
+    most = tilts[np.argmax(free[:-1].reshape(_TILTS, -1), axis=0)]
+    some = free[:-1].reshape(_TILTS, -1).any(axis=0)
+    rows = [np.zeros((1, 2))] if free[-1] else [np.empty((0, 2))]
+    edge = (most[:, None] * np.stack([np.cos(around), np.sin(around)], axis=1))[some]
+    return np.concatenate([*rows, edge, 0.5 * edge])
 
 
-def _own_free(space: Space, leans: Floats) -> Floats:
-    """The leans that what turns with the screw, or is round about the drive axis, lets in: at any shaft angle."""
+def _own_free(space: Space, leans: Floats) -> Flags:
+    """Which leans what turns with the screw, or is round about the drive axis, lets in: at any shaft angle."""
     own = np.flatnonzero(space.turns & ~space.by_arm)
     alone = replace(
         space, triangles=space.triangles[own], bound=space.bound[own], turns=space.turns[own], by_arm=space.by_arm[own]
     )
-    cells = Cells(np.zeros(leans.shape), leans, np.zeros(leans.shape[0]))
-    return np.asarray(leans[Look(alone, cells, near_pairs(alone, cells, np.zeros(cells.count))).free])
+    none = np.zeros(leans.shape[0])
+    return np.asarray(rooms(alone, Poses(none, leans, none, none), 0.1) >= 0.0)
 
 
-def _by_walls(space: Space, cells: Floats, leans: Floats) -> Flags:
-    """In which cells of shaft angle, (n, 2), the axis of which leans, (k, 2), runs through a large triangle: (n, k)."""
-    found = np.zeros((cells.shape[0], leans.shape[0]), dtype=bool)
+def _by_walls(space: Space, thetas: Floats, leans: Floats) -> Flags:
+    """At which shaft angles, (n,), the axis of which leans, (k, 2), runs through a large triangle: (n, k)."""
+    found = np.zeros((thetas.size, leans.shape[0]), dtype=bool)
     walls = space.triangles[np.flatnonzero(~space.turns)[:_WALLS]]
-    h, a, b = space.screw.seen(cells.mean(axis=1)[:, None, None], walls)
+    h, a, b = space.screw.seen(thetas[:, None, None], walls)
     # Only what reaches into the cone of all leans is run through.
     top = most(h)
     reach = np.maximum(top, 0.0) * tan(space.greatest)

@@ -80,21 +80,13 @@ class Pocket:
             low, high = float(tilts[first - 1]), float(tilts[first])
         return low
 
-    def depths(self, tilts: Floats, blade: float) -> tuple[Floats, Floats]:
-        """How deep places of the hub lie within leaning tools, and how far from the screw's outer end: mm, (n, lines).
+    def rooms(self, tilts: Floats, blade: float) -> Floats:
+        """How much room leaning tools have on lines along their lean, mm, shape (n, lines); inf where no hub is.
 
-        A place lies within every tool that leans another way by less than the one over the other. `tilts` and `blade`
-        are as in `clears`; a depth is negative where the hub is clear of the tool.
+        Negative where a tool does not clear the hub; `tilts` and `blade` are as in `clears`.
         """
-        blade += _GROWN
-        standing, beside = self._standing(tilts, blade)
-        y, lean = self._lines(blade), tilts[:, :1]
-        half = np.sqrt(np.maximum(blade**2 - y**2, 0.0))
-        # On the way up through the tool no place is deeper in it than the middle.
-        inwards = np.minimum(np.maximum(standing, 0.0) * np.sin(lean), half)
-        depth = np.where(standing > 0.0, blade - np.hypot(y, half - inwards), -1.0)
-        height = (beside * np.cos(lean) - half + inwards) / np.maximum(np.sin(lean), _ROUNDING)
-        return depth, np.sqrt(beside**2 + y**2 + height**2)
+        standing = self._standing(tilts, blade + _GROWN)[0]
+        return np.where(np.isinf(standing), inf, -np.where(np.isinf(standing), 0.0, standing) * np.sin(tilts[:, :1]))
 
     def _lines(self, blade: float) -> Floats:
         return np.linspace(-blade, blade, _LINES)

@@ -60,6 +60,14 @@ class ScrewFrame:
             return self.sense * along - self.start + 0.0 * out, out - self.offset, left
         return out - self.start, left - self.offset, along - self.station + 0.0 * out
 
+    def about_axis(self, seen: tuple[Floats, Floats, Floats]) -> tuple[Floats, Floats]:
+        """Of places as `seen` the two coordinates that change as the shaft turns, from the drive axis, mm.
+
+        A turn by d takes them to p cos(d) + q sin(d) and q cos(d) - p sin(d).
+        """
+        h, a, b = seen
+        return (a + self.offset, b) if self.sense else (h + self.start, a + self.offset)
+
     def placed(self, local: Floats) -> Floats:
         """Points (..., 3) in the screw's own frame (`own_parts.heads`) as (s, x, y) at shaft angle 0."""
         height, v, w = local[..., 0], local[..., 1], local[..., 2]

@@ -319,8 +319,8 @@ def open_swing(blocked: BlockedAngles, arm: Arm) -> float:
 
 def widest_open(turning: Found, coming: Found, count: int, arm: Arm) -> Floats:
     """The widest open range of tool angles (radians) with a free way in, of each cell; 0 where there is none."""
-    start, width, cell = _open(turning, count, arm.both_sides)
-    first, room, where = _open(coming, count, arm.both_sides)
+    start, width, cell = open_ranges(turning, count, arm.both_sides)
+    first, room, where = open_ranges(coming, count, arm.both_sides)
     middle = first + 0.5 * room
     enters = (cell[:, None] == where[None, :]) & (room[None, :] > SLIVER)
     enters &= np.mod(middle[None, :] - start[:, None], TURN) < width[:, None]
@@ -330,7 +330,7 @@ def widest_open(turning: Found, coming: Found, count: int, arm: Arm) -> Floats:
     return widest
 
 
-def _open(blocked: Found, count: int, both_sides: bool) -> tuple[Floats, Floats, NDArray[np.int64]]:
+def open_ranges(blocked: Found, count: int, both_sides: bool) -> tuple[Floats, Floats, NDArray[np.int64]]:
     """Open ranges of tool angles on the circle: start and width (radians), and the cell of each."""
     low, high, cell = blocked
     if both_sides:

@@ -13,27 +13,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitcheck.measurement.obstacles import Floats
-from fitcheck.measurement.outlines import distances, least
 
 _NEXT = np.array([1, 2, 0])
 _TINY = 1e-12
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Places:
-    """Of each triangle the place nearest to the tool's axis, out of what lies outside the screw's end; shapes (n,), mm.
+    """Of each triangle the place nearest to the tool's axis, out of what lies outside the screw's end.
 
     Attributes:
-        distance: from the axis; 0 where the axis runs through the triangle, inf where nothing of it lies outside.
-        height: along the axis.
-        inside: how far the axis runs within the triangle's outline, seen along it; negative where it does not.
-        lowest: least height of the triangle along the axis.
+        distance: shape (n,), from the axis, mm; 0 where the axis runs through the triangle, inf where nothing of it
+            lies outside.
+        across: shape (2, n), where it lies beside the axis, mm.
+        split: rows of triangles that the level at which the outside begins cuts in two.
+        outside: shape (3, len(split)), which of their sides lie outside at least in part.
+        shares: shape (2, 3, len(split)), from where to where they do, as parts of the side.
     """
 
     distance: Floats
-    height: Floats
-    inside: Floats
-    lowest: Floats
+    across: Floats
+    split: NDArray[np.int64]
+    outside: NDArray[np.bool_]
+    shares: Floats
 
 
 def tool_axes(leans: Floats) -> Floats:
@@ -67,46 +69,58 @@ def nearest_places(corners: tuple[Floats, Floats, Floats], low: Floats) -> Place
     """
     # Rows are corners, or the sides that begin there: whole rows are quicker to work on than columns of threes.
     height, x, y = (np.ascontiguousarray(column.T) for column in corners)
-    rise, dx, dy = height[_NEXT] - height, x[_NEXT] - x, y[_NEXT] - y
+    above = height[_NEXT]
+    dx, dy = x[_NEXT] - x, y[_NEXT] - y
     square = dx * dx + dy * dy
-    foot = -(x * dx + y * dy) / np.where(square < _TINY, 1.0, square)
-    flat = np.abs(rise) < _TINY
-    cut = np.clip((low - height) / np.where(flat, 1.0, rise), 0.0, 1.0)
-    rising = rise > 0.0
-    outside = np.maximum(height, height[_NEXT]) >= low
-    first, last = np.where(rising & ~flat, cut, 0.0), np.where(rising | flat, 1.0, cut)
-    at = np.clip(foot, first, last)
-    px, py = x + at * dx, y + at * dy
-    apart = np.where(outside, px * px + py * py, np.inf)
-    side = np.argmin(apart, axis=0)
-    each = np.arange(side.size)
-    found, level = apart[side, each], (height + at * rise)[side, each]
+    at = np.clip(-(x * dx + y * dy) / np.maximum(square, _TINY), 0.0, 1.0)
+    apart = (x + at * dx) ** 2 + (y + at * dy) ** 2
+    lowest = np.minimum(np.minimum(height[0], height[1]), height[2])
+    split = np.flatnonzero(lowest < low)
+    outside, shares = np.empty((3, 0), dtype=bool), np.empty((2, 3, 0))
+    if split.size:
+        level, one, two = low[split], height[:, split], above[:, split]
+        cut = np.clip((level - one) / np.where(np.abs(two - one) < _TINY, 1.0, two - one), 0.0, 1.0)
+        rising, outside = two > one + _TINY, np.maximum(one, two) >= level
+        falling = two < one - _TINY
+        shares = np.stack([np.where(rising, cut, 0.0), np.where(falling, cut, 1.0)])
+        at[:, split] = np.clip(at[:, split], *shares)
+        near = (x[:, split] + at[:, split] * dx[:, split]) ** 2 + (y[:, split] + at[:, split] * dy[:, split]) ** 2
+        apart[:, split] = np.where(outside, near, np.inf)
+    side, each = np.argmin(apart, axis=0), np.arange(low.size)
+    found, t = apart[side, each], at[side, each]
+    across = np.stack([x[side, each] + t * dx[side, each], y[side, each] + t * dy[side, each]])
     twice = x * y[_NEXT] - x[_NEXT] * y
     area = twice[0] + twice[1] + twice[2]
     same = ((twice >= 0.0).all(axis=0) | (twice <= 0.0).all(axis=0)) & (np.abs(area) > _TINY)
     # The weight of a corner is the area opposite to it.
     through = (height[0] * twice[1] + height[1] * twice[2] + height[2] * twice[0]) / np.where(same, area, 1.0)
-    pierced = same & (through >= low)
-    lines = np.abs(twice) / np.sqrt(np.maximum(square, _TINY))
-    inside = np.where(pierced, np.minimum(np.minimum(lines[0], lines[1]), lines[2]), -1.0)
-    distance, level = np.where(pierced, 0.0, np.sqrt(found)), np.where(pierced, through, level)
-    lowest = least(corners[0])
-    split = np.flatnonzero(~pierced & (lowest < low) & np.isfinite(distance))
+    distance = np.where(same & (through >= low), 0.0, np.sqrt(found))
     if split.size:
-        corners_of, cuts = (x[:, split], y[:, split], dx[:, split], dy[:, split]), cut[:, split]
-        crossed = (outside & (np.minimum(height, height[_NEXT]) < low))[:, split]
-        line = _cut_line(corners_of, cuts, crossed)
-        nearer = line < distance[split]
-        distance[split] = np.where(nearer, line, distance[split])
-        level[split] = np.where(nearer, low[split], level[split])
-    return Places(distance=distance, height=level, inside=inside, lowest=lowest)
+        _on_the_cut(distance, across, split, (x, y, dx, dy), shares, outside)
+    return Places(distance=distance, across=across, split=split, outside=outside, shares=shares)
 
 
-def _cut_line(sides: tuple[Floats, ...], cut: Floats, crossed: NDArray[np.bool_]) -> Floats:
-    """Distances of the axis from the lines that a level cuts triangles in; two sides of each are crossed by it."""
-    x, y, dx, dy = sides
-    px, py, each = x + cut * dx, y + cut * dy, np.arange(cut.shape[1])
+def _on_the_cut(
+    distance: Floats, across: Floats, split: NDArray[np.int64], sides: tuple[Floats, ...], shares: Floats,
+    outside: NDArray[np.bool_],
+) -> None:  # fmt: skip
+    """Enters the places on the lines that the level cuts triangles in, where they are the nearest."""
+    x, y, dx, dy = (side[:, split] for side in sides)
+    # A side that is cut lies outside in part.
+    crossed = outside & ((shares[0] > 0.0) | (shares[1] < 1.0))
+    cut = np.where(shares[0] > 0.0, shares[0], shares[1])
+    rows = np.flatnonzero((crossed.sum(axis=0) >= 2) & (distance[split] > 0.0))
+    if not rows.size:
+        return
+    crossed = crossed[:, rows]
     one, two = np.argmax(crossed, axis=0), 2 - np.argmax(crossed[::-1], axis=0)
-    first = np.stack([px[one, each], py[one, each]], axis=1)
-    second = np.stack([px[two, each], py[two, each]], axis=1)
-    return np.where(crossed.any(axis=0), distances(first, second), np.inf)
+    px, py = (x + cut * dx)[:, rows], (y + cut * dy)[:, rows]
+    each = np.arange(rows.size)
+    ax, ay = px[one, each], py[one, each]
+    bx, by = px[two, each] - ax, py[two, each] - ay
+    t = np.clip(-(ax * bx + ay * by) / np.maximum(bx * bx + by * by, _TINY), 0.0, 1.0)
+    found = np.stack([ax + t * bx, ay + t * by])
+    apart, at = np.hypot(*found), split[rows]
+    nearer = apart < distance[at]
+    distance[at[nearer]] = apart[nearer]
+    across[:, at[nearer]] = found[:, nearer]

@@ -6,7 +6,9 @@ hub it has to clear what lies beyond a pocket as wide as the screw's head (a set
 to the drive axis (none, half of the greatest and the greatest, either way) are told exactly: an angle that is free at
 one of them must be told, but within 0.1 degrees of a range's end. And ranges end where no tilt leads on.
 
-More of it: `python tests/validation/access/test_ball_ends.py --seeds 100 200` tries seeds 100 to 199.
+More of it: `python tests/validation/access/test_ball_ends.py --seeds 100 200` tries seeds 100 to 199. With `--ends` it
+counts the ends beyond which leans looked at all over, 2.5 degrees apart, hold one that works, and places told blocked
+at which one does.
 """
 
 import argparse
@@ -20,10 +22,13 @@ import numpy as np
 import pytest
 import trimesh
 
-from fitcheck.checks import access, ball_end, lean_search
+from fitcheck.checks import access, ball_end
 from fitcheck.checks.access import reaches
 from fitcheck.checks.ball_end import tilted_ranges
 from fitcheck.checks.drive import drive_of
+from fitcheck.checks.lean_arm import arm_works
+from fitcheck.checks.lean_look import rooms
+from fitcheck.checks.lean_space import Poses
 from fitcheck.checks.pocket import Pocket
 from fitcheck.checks.screw_frame import ScrewFrame
 from fitcheck.checks.tools import Tool
@@ -117,8 +122,7 @@ class Proved:
 
     def __init__(self, patch):
         self.found, self.square = [], [(0.0, 0.0)]
-        for module, name in ((lean_search, "free_angles"), (ball_end, "free_at")):
-            patch.setattr(module, name, self._kept(getattr(module, name)))
+        patch.setattr(ball_end, "followed", self._kept(ball_end.followed))
         usual = access.Asked._leaning
 
         def leaning(asked, tool):
@@ -220,6 +224,65 @@ def test_ranges_end_where_no_tilt_leads_on(seed):
     assert looked_at > 100
 
 
+def looked_at_all_over(space, direction):
+    """Whether the ball end works at one of leans all over its greatest tilt, at one angle of the tool's direction."""
+    at = np.radians(np.arange(-GREATEST, GREATEST + 0.1, 2.5))
+    rim = radians(GREATEST) * np.exp(1j * np.radians(np.arange(0.0, 360.0, 10.0)))
+    leans = np.concatenate([np.stack(np.meshgrid(at, at), axis=-1).reshape(-1, 2), np.stack([rim.real, rim.imag], 1)])
+    leans = leans[np.hypot(*leans.T) <= radians(GREATEST) + 1e-9]
+    none = np.zeros(len(leans))
+    poses = Poses(none + radians(direction), leans, none, none)
+    free = np.flatnonzero(rooms(space, poses, 0.1) >= 0.0)
+    return bool(free.size) and bool(
+        arm_works(space, Poses(poses.thetas[free], leans[free], none[free], none[free])).any()
+    )
+
+
+def ends_and_places(seed, count):
+    """Counts, of a random drive, ends beyond which a lean leads on, and places told blocked at which one works."""
+    rng = np.random.default_rng(seed)
+    kind = whole.KINDS[seed % 5]
+    drive, _ = with_ball_end(rng, kind)
+    absent = ("motor", "actuator") if kind == "flange screws" else ()
+    for side in ("motor", "actuator"):
+        spaces = []
+        with pytest.MonkeyPatch.context() as patch:
+            usual = ball_end._space
+            patch.setattr(
+                ball_end, "_space", lambda *asked, usual=usual, kept=spaces: kept.append(usual(*asked)) or kept[-1]
+            )
+            (ball,) = (one for one in reaches(drive, drive.placed, side, 1, absent) if one.tool.tilt > 0.0)
+        angle = getattr(drive.job.coupling.hubs, side).screws[0].angle
+
+        def told(turn, free=ball.free):
+            return any(gap.start <= t <= gap.stop for gap in free for t in (turn - 360.0, turn, turn + 360.0))
+
+        for gap in (gap for gap in ball.free if gap.width < 360.0):
+            for end, out in ((gap.start, -1.0), (gap.stop, 1.0)):
+                count["ends"] += 1
+                for beyond in (0.12, 0.3, 1.0):
+                    turn = end + out * beyond
+                    if told(turn) or not looked_at_all_over(spaces[0], turn + angle):
+                        break
+                    count[f"ends too narrow by {beyond}"] += 1
+        for turn in np.arange(3.0, 360.0, 6.0):
+            if not told(turn):
+                count["places told blocked"] += 1
+                count["places told blocked that are free"] += looked_at_all_over(spaces[0], turn + angle)
+
+
+def test_a_lean_that_leads_on_is_found_nearly_always():
+    # Drives built hard on purpose: wide swings, many blocks about the arm. Of the search that was here before, of 88
+    # ends in seeds 0 to 19 a dense look led on beyond 34, and it found 157 of 2,124 places told blocked free.
+    count = Counter()
+    for seed in (0, 8, 17):
+        ends_and_places(seed, count)
+    assert count["ends"] >= 10
+    assert count["ends too narrow by 0.3"] == 0
+    assert count["places told blocked"] > 100
+    assert count["places told blocked that are free"] <= 1
+
+
 def test_a_ball_end_leans_past_a_plate_over_a_flange_screw():
     # A screw 12 beside the axis whose head ends at station 15, reached from the motor's side, with no arm. A plate at
     # station 0 has a hole about the drive axis of radius 16.6: straight the key of radius 2 reaches to 14 and enters.
@@ -280,23 +343,20 @@ def test_the_greatest_lean_square_to_the_axis_is_where_the_pockets_edge_is_met()
     assert pocket.greatest(10.0, 1.0, 1.155) == 10.0
 
 
-def test_where_the_hub_lies_deep_in_a_lean_it_lies_in_all_leans_about_it():
+def test_the_room_in_the_pocket_is_negative_where_the_hub_is_not_cleared_and_small_near_the_limit():
     rng, blocked = np.random.default_rng(5), 0
     for _ in range(60):
         screw = ScrewFrame(station=20.0, offset=rng.uniform(-8.0, 8.0), start=rng.uniform(6.0, 13.0))
         pocket = Pocket(screw=screw, radius=rng.uniform(1.6, 3.0), hub=15.0, low=14.0, high=26.0)
+        tilts = np.stack([rng.uniform(0.01, 0.5, 40), rng.uniform(0.0, 2.0 * np.pi, 40)], axis=1)
         radius = rng.uniform(0.8, 1.5)
-        lean = rng.uniform(-0.5, 0.5, 2)
-        depth, apart = pocket.depths(np.array([[np.hypot(*lean), np.arctan2(lean[1], lean[0])]]), radius)
-        change = float((depth / apart).max())
-        if change <= 0.0:
-            continue
-        blocked += 1
-        turn = rng.uniform(0.0, 2.0 * np.pi, 30)
-        about = lean + 0.99 * change * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-        tilts = np.stack([np.hypot(*about.T), np.arctan2(about[:, 1], about[:, 0])], axis=1)
-        assert not pocket.clears(tilts, radius).any()
-    assert blocked > 20
+        room, clear = pocket.rooms(tilts, radius).min(axis=1), pocket.clears(tilts, radius)
+        assert ((room >= -1e-9) == clear).all()
+        blocked += int((~clear).sum())
+        # A tool that is thicker by less than the room still clears the hub, but for what lies between two lines.
+        for row in np.flatnonzero((room > 0.05) & (room < 1.0))[:5]:
+            assert pocket.clears(tilts[[row]], radius + 0.9 * room[row] - 0.02)[0]
+    assert blocked > 100
 
 
 def test_the_place_nearest_to_a_tools_axis_is_the_nearest_of_many_places_of_the_triangle():
@@ -316,7 +376,8 @@ def test_the_place_nearest_to_a_tools_axis_is_the_nearest_of_many_places_of_the_
     seen = np.isfinite(least)
     assert (found.distance <= least + 1e-9).all()
     assert (least[seen] - found.distance[seen] <= size[seen] / 40).all()
-    assert ((found.inside > 0.0) <= (found.distance == 0.0)).all()
+    beside = np.isfinite(found.distance) & (found.distance > 0.0)
+    assert np.hypot(*found.across)[beside] == pytest.approx(found.distance[beside])
     assert seen.sum() > 100
     assert (found.distance == 0.0).sum() > 5
 
@@ -343,8 +404,16 @@ def test_another_screws_head_is_in_a_tilted_tools_way():
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--seeds", nargs=2, type=int, default=(100, 200), metavar=("FIRST", "END"))
-    first, end = parser.parse_args().seeds
+    parser.add_argument("--ends", action="store_true", help="count ends that a dense look leads beyond")
+    asked = parser.parse_args()
+    first, end = asked.seeds
     count, found = Counter(), []
+    if asked.ends:
+        for seed in range(first, end):
+            ends_and_places(seed, count)
+        for name, number in count.items():
+            print(f"{number:5d}  {name}")
+        return
     for seed in range(first, end):
         found += disagreements(seed, count)
     for line in found:
