@@ -4,7 +4,7 @@ The arm swings within the widest open range of tool angles that it can be put on
 from the swing, and from the way in, by the plane that lasts longest as the shaft turns (`arm_planes`); the swing may
 turn about the tool meanwhile, as its range does. A corner at q, the plane's normal n turning about the tool by k times
 the shaft angle d, comes nearer by no more than -(n f + k m q) d + (r + 2 k r + k^2 s) d^2 / 2, with f as in
-`lean_look`, m square to n, r the corner's distance from the drive axis and s that from the tool.
+`lean_look`, m square to n, r the corner's distance from the drive axis and s the greatest from the tool.
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ _WITHIN = 0.5
 """Radians beyond an end of the swing that corners are looked at for how the swing has to turn."""
 _INSIDE = radians(2.0)
 """The way in lies so far within the swing."""
+_SWAY = 0.12
+"""Radians; what lies farther beside a swing than it may turn by that is left out, and farther than that none turns."""
 _LEVER = 1e-3
 """mm; a corner nearer than that to the tool's axis, along the swing's end, is not moved off by turning the swing."""
 _QUICKEST = 30.0
@@ -50,19 +52,20 @@ class _Swings:
 
 @dataclass(frozen=True, eq=False)
 class _About:
-    """The triangles about the arm in n poses, in pairs: how they move, whose they are, and what may matter of them."""
+    """The triangles about the arm in n poses, in pairs: how they move, whose they are, and how far they are off."""
 
     moving: Moving
     pose: Indices
     spread: Floats
     loose: Floats
+    far: Floats
 
     def only(self, rows: Indices) -> _About:
         m = self.moving
         some = Moving(
             corners=m.corners[rows], velocity=m.velocity[rows], away=m.away[rows], bound=m.bound[rows]
         )  # fmt: skip
-        return _About(some, self.pose[rows], self.spread[rows], self.loose[rows])
+        return _About(some, self.pose[rows], self.spread[rows], self.loose[rows], self.far[rows])
 
 
 def look_at_arm(space: Space, poses: Poses, way: Floats) -> tuple[Rows, Floats]:
@@ -89,6 +92,8 @@ def look_at_arm(space: Space, poses: Poses, way: Floats) -> tuple[Rows, Floats]:
     off = drift[count:] - drift[:count]
     inside = np.where(off > 0.0, swings.last - swings.way_in, swings.way_in - swings.first)
     reach = np.minimum(reach, inside / np.maximum(np.abs(off), 1e-9))
+    # And what was left out beside a swing stays there as long as that turns no farther.
+    reach = np.minimum(reach, _SWAY / np.maximum(np.abs(drift.reshape(2, count)).max(axis=0), 1e-9))
     reach = np.where(swings.wide, np.maximum(reach, 0.0), -1.0)
     stuck = np.flatnonzero(~swings.found)
     rows = swept.corners(lasting).rows(poses, way)
@@ -122,7 +127,7 @@ def _about(space: Space, poses: Poses, way: Floats) -> _About:
     )  # fmt: skip
     spread = space.away[which] * poses.turn[pose]
     far = np.sqrt(most((local**2).sum(axis=2)))
-    return _About(moving, pose, spread, spread + far * poses.change[pose] + space.bound[which])
+    return _About(moving, pose, spread, spread + far * poses.change[pose] + space.bound[which], far)
 
 
 def _swings(about: _About, arm: Arm, count: int) -> _Swings:
@@ -202,7 +207,7 @@ class _Swept:
             low=low, high=high, first=np.concatenate(firsts), last=np.concatenate(lasts), reach=reach,
             half_width=half_width,
         )  # fmt: skip
-        near = np.flatnonzero(sectors.beside(about.moving.corners) < about.loose)
+        near = np.flatnonzero(sectors.beside(about.moving.corners) < about.loose + _SWAY * about.far)
         about = about.only(near)
         return cls(
             count, np.concatenate(keys)[near], about.loose, *parted(about.moving, sectors.only(near), about.spread)

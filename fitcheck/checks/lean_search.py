@@ -16,6 +16,7 @@ import numpy as np
 from fitcheck.checks.lean_arm import look_at_arm
 from fitcheck.checks.lean_look import Rows, joined, look
 from fitcheck.checks.lean_space import Flags, Poses, Space, within
+from fitcheck.measurement.arm_planes import LONGEST
 from fitcheck.measurement.intervals import TURN
 from fitcheck.measurement.obstacles import Floats
 
@@ -24,6 +25,7 @@ _MOST = 60
 _FIRST_CHANGE, _MOST_CHANGE, _LEAST_CHANGE = radians(3.0), radians(4.0), radians(0.1)
 """How much a lean changes in a step."""
 _FIRST_TURN, _MOST_TURN, _LEAST_TURN = radians(2.0), radians(8.0), radians(0.1)
+assert _MOST_TURN <= LONGEST
 _GAIN = radians(0.005)
 """A step that leads on by less counts as none."""
 _MARGIN = 0.002

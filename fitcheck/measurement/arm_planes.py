@@ -21,6 +21,8 @@ from fitcheck.measurement.outlines import least, most
 
 _NEXT = [1, 2, 0]
 _TINY = 1e-9
+LONGEST = 0.15
+"""Radians; the bounds hold for turns no longer than that."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -98,10 +100,12 @@ class Parting:
     def lasting(self, drift: Floats) -> Floats:
         """How far a turn goes until a corner may come to its plane: shape (n, m), radians; negative where one has.
 
-        `drift`, shape (n,), is how much the sector turns about the tool per radian of the turn.
+        `drift`, shape (n,), is how much the sector turns about the tool per radian of the turn. Turns that are longer
+        than `LONGEST` do not count.
         """
         k = np.abs(drift)[:, None]
-        bend = self.away * (1.0 + 2.0 * k) + k * k * np.hypot(self.corners[:, :, 1], self.corners[:, :, 2])
+        beside = np.hypot(self.corners[:, :, 1], self.corners[:, :, 2]) + LONGEST * self.away
+        bend = self.away * (1.0 + 2.0 * k) + k * k * beside
         upright = np.abs(self.normals[:, :, 0]) > 0.5
         bend = np.where(upright[:, :, None], self.away[:, None], bend[:, None])
         coming = self.by_turn + drift[:, None, None] * self.by_swing
