@@ -120,10 +120,11 @@ def _more(space: Space, known: Floats, tilts: Floats) -> Floats:
         rest = _rest(every)
         if not leans.size or not rest:
             break
-        at, way = _ends(rest)
+        at, way, width = _ends(rest)
         new = np.abs(at[:, None] - before).min(axis=1, initial=TURN) > _BACK
-        at, way, before = at[new], way[new], at
-        thetas = at + _BEYOND * way
+        at, way, width, before = at[new], way[new], width[new], at
+        # Little gaps are looked at in their middle.
+        thetas = at + np.minimum(_BEYOND, 0.5 * width) * way
         starts = []
         if turn == 0:
             starts.append(_leans_there(known, tilts, at, way))
@@ -149,11 +150,11 @@ def _rest(ranges: Floats) -> tuple[Gap, ...]:
     return gaps(ranges[:, 0], ranges[:, 1], np.full(ranges.shape[0], -1, dtype=np.int64))
 
 
-def _ends(rest: Sequence[Gap]) -> tuple[Floats, Floats]:
-    """The ends of free ranges that leave a rest, radians, and the way on from each, into the rest."""
+def _ends(rest: Sequence[Gap]) -> tuple[Floats, Floats, Floats]:
+    """The ends of free ranges that leave a rest, the way on from each into it, and how wide it is there, radians."""
     some = [gap for gap in rest if gap.width < 360.0]
     at = np.radians([*(gap.start for gap in some), *(gap.stop for gap in some)])
-    return np.asarray(at), np.repeat([1.0, -1.0], len(some))
+    return np.asarray(at), np.repeat([1.0, -1.0], len(some)), np.radians([gap.width for gap in some] * 2)
 
 
 def _dense_leans(space: Space) -> Floats:

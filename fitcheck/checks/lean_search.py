@@ -118,7 +118,9 @@ def followed(space: Space, thetas: Floats, leans: Floats, way: Floats, known: Fl
         with_leans.append(ways.leans[on])
         _lean_on(space, ways, rows, gain)
         ends = ways.ended
-        ends |= _inside(ways.thetas + ways.way * _BEHIND, np.concatenate([known, *found]))
+        # Where another has led on from here, not beyond a gap.
+        others = np.concatenate([known, *found])
+        ends |= _inside(ways.thetas + ways.way * 1e-6, others) & _inside(ways.thetas + ways.way * _BEHIND, others)
         ways = ways.only(~ends)
     return np.concatenate(found), np.concatenate(with_leans)
 
