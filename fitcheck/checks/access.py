@@ -6,9 +6,9 @@ drive, since `wrench-access` and `assembly-order` ask for the same ones.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Iterator, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import inf
+from math import inf, isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,7 +29,7 @@ from fitcheck.measurement.arms import (
     widest_swing,
     working_ranges,
 )
-from fitcheck.measurement.best_angle import Best, best_armed, best_straight
+from fitcheck.measurement.best_angle import TOLERANCE, Best, best_armed, best_straight
 from fitcheck.measurement.corridor import Corridor, ToolPart, corridor, corridors
 from fitcheck.measurement.intervals import Gap
 from fitcheck.measurement.obstacles import Floats
@@ -347,7 +347,9 @@ class Asked:
         most = min(max(own_room, 0.0), LARGEST)
         asked = ("straight", *self.key, tool.parts, free)
         if asked not in self.drive.answers:
-            self.drive.answers[asked] = best_straight(free, room, free_with, most)
+            found = self._best_of_thinner(tool.parts, free, most, room) or best_straight(free, room, free_with, most)
+            self.drive.answers[asked] = found
+            self.drive.answers.setdefault(("thinner", *self.key), []).append((tool.parts, free, found, most))
         best: Best = self.drive.answers[asked]
         if tool.arm is None or best.room <= 0.0:
             return best
@@ -357,6 +359,21 @@ class Asked:
             return self._fixed(arm.grown(growth))
 
         return best_armed(free, best, room, free_with, self._near(arm, best.room), arm, fixed)
+
+    def _best_of_thinner(
+        self, parts: Sequence[ToolPart], free: Sequence[Gap], most: float, room: Callable[[Floats], Floats]
+    ) -> Best | None:  # fmt: skip
+        """The best shaft angle of a thinner tool, where this one has as much room there: nowhere has it more."""
+        known: list[tuple[Sequence[ToolPart], Sequence[Gap], Best, float]]
+        known = self.drive.answers.get(("thinner", *self.key), [])
+        for thinner, ranges, best, limit in known:
+            at_least = min(most, inf if best.room >= limit - TOLERANCE else best.room)
+            if not (_holds(parts, thinner) and _within(free, ranges) and isfinite(at_least)):
+                continue
+            there = float(room(np.array([best.theta]))[0])
+            if there >= at_least - TOLERANCE:
+                return Best(theta=best.theta, room=min(max(there, 0.0), most))
+        return None
 
     def _ball_end(self, tool: Tool) -> Reach:
         from fitcheck.checks.ball_end import tilted_ranges
@@ -369,6 +386,16 @@ class Asked:
             already=[(in_coupling(gap, -self.screw.angle), tilt) for gap, tilt in found],
         )  # fmt: skip
         return Reach(tool=tool, free=tuple(in_coupling(gap, self.screw.angle) for gap in free))
+
+
+def _holds(parts: Sequence[ToolPart], thinner: Sequence[ToolPart]) -> bool:
+    """Whether a tool's straight part holds all of a thinner one."""
+    return all(any(part.start <= one.start and part.radius >= one.radius for part in parts) for one in thinner)
+
+
+def _within(ranges: Sequence[Gap], wider: Sequence[Gap]) -> bool:
+    """Whether each range lies in one of the wider ones."""
+    return all(any(one.start <= gap.start and gap.stop <= one.stop for one in wider) for gap in ranges)
 
 
 def _shape(tool: Tool) -> object:
