@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import inf, isfinite
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,7 +42,7 @@ LEAST_ANGLE = 0.2
 """Degrees: a narrower free range is within the accuracy of the angles (0.1 at either side), and does not count."""
 
 _ROUNDING = 1e-6
-"""Degrees: ranges that differ by less are equally wide."""
+"""Degrees, or mm: ranges that differ by less are equally wide, tools have as much room."""
 
 LEANS = (0.5, 1.0)
 """Of the greatest tilt to either side that clears the own hub: the leans square to the drive axis told exactly."""
@@ -367,11 +367,12 @@ class Asked:
         known: list[tuple[Sequence[ToolPart], Sequence[Gap], Best, float]]
         known = self.drive.answers.get(("thinner", *self.key), [])
         for thinner, ranges, best, limit in known:
-            at_least = min(most, inf if best.room >= limit - TOLERANCE else best.room)
-            if not (_holds(parts, thinner) and _within(free, ranges) and isfinite(at_least)):
+            if not (_holds(parts, thinner) and _within(free, ranges) and _holds_angle(free, best.theta)):
                 continue
+            # A room that was cut off at its limit may be any.
+            nowhere_more = most if best.room >= limit - TOLERANCE else min(most, best.room)
             there = float(room(np.array([best.theta]))[0])
-            if there >= at_least - TOLERANCE:
+            if there >= nowhere_more - _ROUNDING:
                 return Best(theta=best.theta, room=min(max(there, 0.0), most))
         return None
 
@@ -396,6 +397,11 @@ def _holds(parts: Sequence[ToolPart], thinner: Sequence[ToolPart]) -> bool:
 def _within(ranges: Sequence[Gap], wider: Sequence[Gap]) -> bool:
     """Whether each range lies in one of the wider ones."""
     return all(any(one.start <= gap.start and gap.stop <= one.stop for one in wider) for gap in ranges)
+
+
+def _holds_angle(ranges: Sequence[Gap], theta: float) -> bool:
+    """Whether one of some ranges holds an angle in radians."""
+    return any((np.degrees(theta) - gap.start) % 360.0 <= gap.width for gap in ranges)
 
 
 def _shape(tool: Tool) -> object:
