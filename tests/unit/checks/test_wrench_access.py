@@ -66,6 +66,22 @@ def test_the_screws_own_angle_turns_the_answer(build):
     assert (best(plain) - best(turned)) % 360 == pytest.approx(50.0, abs=0.11)
 
 
+@pytest.mark.parametrize("window", [{}, {"first": 20.0, "last": 70.0}, {"stop": 26.0}, {"first": 10.0, "start": 16.0}])
+def test_a_thinner_tools_best_angle_serves_a_thicker_one_no_worse_than_a_search_of_its_own(build, window, monkeypatch):
+    tools = ("hex key", "hex driver", "T-handle", "bit in holder", "torque driver")
+    rooms = []
+    for search_all in (False, True):
+        if search_all:
+            monkeypatch.setattr("fitcheck.checks.access.Asked._best_of_thinner", lambda *_: None)
+        drive = build.drive(build.job(**motor_only(build), require={"tools": tools}), windowed(build, **window))
+        found = reaches(drive, drive.placed, "motor", 1)
+        told = [(reach.best, gap) for reach in found for gap in reach.free if reach.best is not None]
+        assert all(any((best - gap.start) % 360.0 <= gap.width for b, gap in told if b == best) for best, _ in told)
+        rooms.append([reach.margin for reach in found])
+    assert max(rooms[0]) > 0.0
+    assert rooms[0] == pytest.approx(rooms[1], abs=0.01 + 1e-6)
+
+
 def test_both_hubs_at_one_shaft_angle_or_at_two(build):
     wide = windowed(build, stop=50.0)
     together = wrench_access.check(build.drive(build.job(**both(build)), wide))
