@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.growth import growth_of
+from fitcheck.checks.locating import locator_of, pilots_apart
+from fitcheck.checks.shaft_alignment import shaft_alignment
 from fitcheck.checks.shaft_section import section_of
 from fitcheck.checks.sides import Missing, Side
 from fitcheck.checks.wording import SIDES
@@ -75,20 +77,23 @@ def aligned_of(drive: Drive) -> Aligned | Missing:
 
 def _built(drive: Drive, data: DriveData) -> dict[str, tuple[tuple[str, float], ...]] | Missing:
     """Contributions of adapter, registers and run-outs to the parallel and the angular misalignment."""
-    coaxiality = drive.measurement.coaxiality
-    if coaxiality is None:
+    tolerances, distance = data.tolerances, _to_middle(drive, drive.actuator)
+    modelled = _modelled(drive, distance)
+    if modelled is None:
         return Missing(
             reason="the file does not hold two pilots, so the adapter's own misalignment is not known",
             supply="give drive.alignment (parallel, angular), as measured",
         )
-    tolerances, distance = data.tolerances, _to_middle(drive, drive.actuator)
-    modelled = offset_at(coaxiality.offset, min(coaxiality.tilt, 45.0), distance)
+    what, apart, turned = modelled
     parallel = [
-        ("pilots as modelled", modelled),
+        (f"{what} as modelled", apart),
         ("pilots as made", tolerances.pilot_offset),
         ("seats as made, to the coupling's middle", offset_at(0.0, tolerances.pilot_tilt, distance)),
     ]
-    angular = [("seats as modelled", coaxiality.tilt), ("seats as made", tolerances.pilot_tilt)]
+    angular = [
+        (f"{'seats' if what == 'pilots' else what} as modelled", turned),
+        ("seats as made", tolerances.pilot_tilt),
+    ]
     for name in SIDES:
         side = drive.side(name)
         play = _register_play(side)
@@ -105,6 +110,17 @@ def _built(drive: Drive, data: DriveData) -> dict[str, tuple[tuple[str, float], 
         ]
         angular.append((f"{name}'s face run-out", runout.tilt))
     return {"parallel": tuple(parallel), "angular": tuple(angular)}
+
+
+def _modelled(drive: Drive, distance: float) -> tuple[str, float, float] | None:
+    """Offset in mm and angle in degrees as drawn, and of what: the shafts where bodies show them, else the pilots."""
+    shafts = shaft_alignment(drive)
+    if shafts is not None:
+        return "shafts", shafts.offset, shafts.tilt
+    pilots = pilots_apart(drive)
+    if pilots is None:
+        return None
+    return "pilots", offset_at(pilots.offset, min(pilots.tilt, 45.0), distance), pilots.tilt
 
 
 def _to_middle(drive: Drive, side: Side) -> float:
@@ -124,10 +140,15 @@ def _axial(drive: Drive, data: DriveData) -> tuple[tuple[str, float], ...]:
 
 def _register_play(side: Side) -> float | Missing:
     """Half the greatest diametral play of the register in its pilot, mm."""
-    end, register = side.end, side.register
-    if end is None or end.pilot is None:
+    locator, register = locator_of(side), side.register
+    if locator is None:
         return Missing(
             reason=f"the {side.name}'s pilot is not in the file",
+            supply="give drive.alignment (parallel, angular), as measured",
+        )
+    if locator.what == "register":
+        return Missing(
+            reason=f"the adapter locates the {side.name} by a spigot, and its recess is not known",
             supply="give drive.alignment (parallel, angular), as measured",
         )
     if register is None:
@@ -136,7 +157,7 @@ def _register_play(side: Side) -> float | Missing:
             supply=f"give {side.name}.register or {side.name}.frame, or drive.alignment as measured",
         )
     lower = 0.0 if side.register_deviation is None else side.register_deviation[0]
-    return max(0.0, end.pilot.diameter - register.diameter - lower) / 2.0
+    return max(0.0, locator.diameter - register.diameter - lower) / 2.0
 
 
 def _runout(drive: Drive, side: Side, grade: str) -> MachineRunout | Missing:

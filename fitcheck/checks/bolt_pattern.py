@@ -1,4 +1,7 @@
-"""`bolt-pattern`: the adapter's holes lie where the machine's are, and its screws pass them."""
+"""`bolt-pattern`: the adapter's holes lie where the machine's are, and its screws pass them.
+
+The machine stands where its register does, so its holes are looked for about what locates it at that end.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +11,7 @@ from math import acos, atan2, cos, hypot, pi, sin
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
+from fitcheck.checks.locating import HOLES, WORDS, centre_of, correction, locator_of
 from fitcheck.checks.sides import Side
 from fitcheck.checks.wording import mm
 from fitcheck.errors import TableError
@@ -127,11 +131,22 @@ def _side(drive: Drive, side: Side) -> list[Finding]:
                 remedy=f"drill {bolts.count} holes: {_described(bolts)}",
             )
         ]  # fmt: skip
-    fits = [(best_fit(pattern.holes, wanted), pattern) for pattern in ready]
+    centre = _centre(drive, side)
+    fits = [(best_fit(_about(pattern.holes, centre), wanted), pattern) for pattern in ready]
     fit, pattern = min(fits, key=lambda pair: pair[0].deviation)
     position = _position(drive, side, bolts, fit, pattern, limit)
     through = _through(drive, side, bolts, fit, pattern) if position.status == "pass" else None
     return [position] if through is None else [position, through]
+
+
+def _centre(drive: Drive, side: Side) -> tuple[float, float]:
+    """Where the middle of the machine's pattern lies, (x, y) mm: on what locates it, else on the drive axis."""
+    locator = locator_of(side)
+    return (0.0, 0.0) if locator is None else centre_of(drive, locator)
+
+
+def _about(holes: Points, centre: tuple[float, float]) -> Points:
+    return tuple((x - centre[0], y - centre[1]) for x, y in holes)
 
 
 def _described(bolts: Bolts) -> str:
@@ -156,12 +171,23 @@ def _position(drive: Drive, side: Side, bolts: Bolts, fit: Fit, pattern: BoltPat
         f"({_described(bolts)}); at most {mm(limit)} allowed"
         + (f"; {spare} further holes are not used" if spare else "")
     )
+    cx, cy = _centre(drive, side)
+    worst = (worst[0] + cx, worst[1] + cy)
     radius, theta = hypot(*worst), atan2(worst[1], worst[0]) * 180.0 / pi
     return compare(
         check=CHECK, subject=side.name, value=fit.deviation, limit=limit, unit="mm", at_least=False, message=message,
-        remedy=f"move the holes onto the pattern of {side.bolts_source}: {_described(bolts)}",
+        remedy=_correction(drive, side)
+        or f"move the holes onto the pattern of {side.bolts_source}: {_described(bolts)}",
         at=drive.at(end.seat, radius, theta), path="require.bolt_position",
     )  # fmt: skip
+
+
+def _correction(drive: Drive, side: Side) -> str | None:
+    """What is to be moved where pattern and locator do not lie on one axis: the one that nothing else agrees with."""
+    locator = locator_of(side)
+    if locator is None:
+        return None
+    return correction(drive, side.name, HOLES) or correction(drive, side.name, WORDS[locator.what])
 
 
 def _through(drive: Drive, side: Side, bolts: Bolts, fit: Fit, pattern: BoltPattern) -> Finding | None:

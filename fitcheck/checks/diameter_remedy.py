@@ -19,7 +19,7 @@ def diameter_remedy(drive: Drive, placed: Placed) -> str:
 
     What is narrower somewhere fits as well: neither check ever gets worse by a smaller radius.
     """
-    now = mm(2 * placed.swept.most(placed.swept.start, placed.swept.stop))
+    now = mm(2 * replace(placed.swept, axes=()).most(placed.swept.start, placed.swept.stop))
     hubs = drive.job.coupling.hubs
     bore = max(hubs.motor.bore, hubs.actuator.bore)
     diameter = largest_diameter(drive, placed)
@@ -42,6 +42,9 @@ def largest_diameter(drive: Drive, placed: Placed) -> float | None:
     turning = least_radius(about, start - give, stop + give).radius - require.orbit - require.radial_clearance
     sides = SIDES if require.insertion_from == "either" else (require.insertion_from,)
     ways = [insertion.way_in(drive, placed.swept, side).largest - require.insertion_clearance for side in sides]
+    # A shaft beside the drive axis takes its distance off what would fit about the axis.
+    beside = placed.swept.off_axis(start, stop)
+    turning, ways = turning - beside, [way - beside for way in ways]
     least = min(turning, max(ways))
     if least <= 0.0 or least == float("inf"):
         return None
@@ -80,7 +83,7 @@ def with_diameter(drive: Drive, placed: Placed, diameter: float) -> Drive:
     beyond = tuple(
         Step(start=start, stop=stop, radius=diameter / 2, part="coupling") for start, stop in ends if stop > start
     )
-    round_all_along = Swept(steps=(*steps, *beyond))
+    round_all_along = Swept(steps=(*steps, *beyond), axes=placed.swept.axes)
     return replace(
         drive, placed=replace(placed, swept=round_all_along), remedies=False, trial=True, conflicts=(), answers={}
     )  # fmt: skip

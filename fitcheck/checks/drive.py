@@ -12,6 +12,7 @@ from typing import Any
 
 from fitcheck.checks.finding import Finding, Place
 from fitcheck.checks.from_file import completed, differences, taken
+from fitcheck.checks.off_axis import off_axis
 from fitcheck.checks.sides import Missing, Side, side_of
 from fitcheck.checks.swept import Swept, hub_length, measured, swept_of
 from fitcheck.job.model import Hub, Job, LoadedJob
@@ -97,7 +98,7 @@ class Drive:
 
     def between(self, motor: Side, actuator: Side) -> Drive:
         """The same drive between other machines, the coupling placed anew; for trying remedies, makes none itself."""
-        placed, unplaced = _place(self.job, taken(self.loaded, self.measurement), motor, actuator)
+        placed, unplaced = _place(self.job, self.measurement, taken(self.loaded, self.measurement), motor, actuator)
         return replace(
             self, motor=motor, actuator=actuator, placed=placed, unplaced=unplaced, remedies=False, trial=True,
             conflicts=(), answers={},
@@ -105,7 +106,8 @@ class Drive:
 
     def moved(self, motor_hub_face: float) -> Drive:
         """The same drive with the coupling elsewhere along the axis, for verifying remedies; it makes none itself."""
-        placed = _placed_at(self.job, taken(self.loaded, self.measurement), motor_hub_face, "moved")
+        found = taken(self.loaded, self.measurement)
+        placed = _placed_at(self.job, self.measurement, found, (self.motor, self.actuator), motor_hub_face, "moved")
         return replace(self, placed=placed, unplaced=None, remedies=False, trial=True, conflicts=(), answers={})
 
 
@@ -122,7 +124,7 @@ def drive_of(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = Tr
     conflicts: list[Finding] = []
     motor = side_of("motor", 1.0, job.motor, measurement.end("motor"), conflicts)
     actuator = side_of("actuator", -1.0, job.actuator, measurement.end("actuator"), conflicts)
-    placed, unplaced = _place(job, taken(loaded, measurement), motor, actuator)
+    placed, unplaced = _place(job, measurement, taken(loaded, measurement), motor, actuator)
     conflicts += differences(loaded, measurement, None if placed is None else placed.swept)
     return Drive(
         loaded=loaded,
@@ -137,13 +139,13 @@ def drive_of(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = Tr
 
 
 def _place(
-    job: Job, found: MeasuredCoupling | None, motor: Side, actuator: Side
+    job: Job, measurement: Measurement, found: MeasuredCoupling | None, motor: Side, actuator: Side
 ) -> tuple[Placed | None, Missing | None]:
-    face = job.place.motor_hub_face
+    face, sides = job.place.motor_hub_face, (motor, actuator)
     if face is not None:
-        return _placed_at(job, found, face, "at place.motor_hub_face"), None
+        return _placed_at(job, measurement, found, sides, face, "at place.motor_hub_face"), None
     if found is not None:
-        return _placed_at(job, found, found.start, "as it lies in the STEP file"), None
+        return _placed_at(job, measurement, found, sides, found.start, "as it lies in the STEP file"), None
     unknown = [side for side in (motor, actuator) if side.shaft is None]
     if motor.shaft is None or actuator.shaft is None:
         missing = [side.no_shaft() for side in unknown]
@@ -152,17 +154,21 @@ def _place(
             supply=" and ".join(m.supply for m in missing) + ", or give place.motor_hub_face",
         )
     middle = 0.5 * (motor.shaft.end + actuator.shaft.end)
-    return _placed_at(job, None, middle - job.coupling.length / 2, "centred between the shaft ends"), None
+    start = middle - job.coupling.length / 2
+    return _placed_at(job, measurement, None, sides, start, "centred between the shaft ends"), None
 
 
-def _placed_at(job: Job, found: MeasuredCoupling | None, start: float, how: str) -> Placed:
+def _placed_at(
+    job: Job, measurement: Measurement, found: MeasuredCoupling | None, sides: tuple[Side, Side], start: float, how: str
+) -> Placed:
     """The coupling at a station; `found` is the one in the STEP file, where that is the one asked about."""
     coupling = job.coupling
+    stop, hubs = start + coupling.length, coupling.hubs
     swept = swept_of(coupling, start)
     if found is not None:
         swept = measured(swept, found.profile, start - found.start)
-    stop = start + coupling.length
-    hubs = coupling.hubs
+    ends = start + hub_length(hubs.motor), stop - hub_length(hubs.actuator)
+    swept = replace(swept, axes=off_axis(measurement, *sides, *ends))
     return Placed(
         start=start,
         stop=stop,

@@ -21,11 +21,22 @@ def _side(drive: Drive, side: Side) -> list[Finding]:
     if end is None:
         reason = f"the adapter has no seat for the {side.name} in this file"
         return [not_checked(CHECK, side.name, reason, "a file with both seats", required=False)]
+    if register is None and end.pilot is None and end.register is not None:
+        reason = f"the adapter locates the {side.name} by a spigot, and its recess is not in the job"
+        supply = f"compare the spigot of {mm(end.register.diameter)} with the {side.name}'s recess"
+        return [not_checked(CHECK, side.name, reason, supply, required=False)]
     if register is None:
         reason = side.frame_problem or f"the {side.name}'s register is neither in the job nor in the file"
         supply = f"give {side.name}.register (diameter, height) or {side.name}.frame{side.nearest_frame()}"
         return [not_checked(CHECK, side.name, reason, supply, required=side.frame_problem is not None)]
     bore = end.pilot.diameter if end.pilot is not None else end.opening.diameter if end.opening is not None else None
+    if end.pilot is None and end.register is not None:
+        reason = (
+            f"the adapter locates the {side.name} by a spigot of {mm(end.register.diameter)}, and the {side.name} is "
+            f"given a register of {mm(register.diameter)} (from {side.register_source}): both stand out, and do not fit"
+        )
+        supply = f"leave {side.name}.register out where the {side.name} has a recess, and measure its play by hand"
+        return [not_checked(CHECK, side.name, reason, supply)]
     if bore is None:
         reason = f"no pilot bore was found at the {side.name}'s seat, so nothing locates the {side.name}"
         return [not_checked(CHECK, side.name, reason, "a pilot bore in the adapter")]

@@ -48,6 +48,9 @@ def check(drive: Drive) -> tuple[Finding, ...]:
         f"(free radius {mm(near.radius)}) at station {mm(near.station)}, {mm(require.orbit)} orbit taken off; "
         f"at least {mm(limit)} needed"
     )
+    beside = placed.swept.off_axis(near.station - give, near.station + give)
+    if beside:
+        message += f"; the shafts' own axes lie up to {mm(beside)} beside the drive axis there, which is counted"
     if placed.swept.assumptions:
         message += "; " + "; ".join(placed.swept.assumptions)
     remedy = None

@@ -184,11 +184,15 @@ def sideways_in(
 
 def parts_of(swept: Swept, move: float) -> list[tuple[float, float, float]]:
     """What goes in as cylinders about the drive axis, `move` mm off its place."""
-    parts = [(slope.start + move, slope.stop + move, max(slope.r0, slope.r1)) for slope in swept.slopes]
+    parts = [(slope.start, slope.stop, max(slope.r0, slope.r1)) for slope in swept.slopes]
     if not parts:
-        parts = [(step.start + move, step.stop + move, step.radius) for step in swept.steps]
-        parts += [(head.start + move, head.stop + move, head.swept(head.station)) for head in swept.heads]
-    return parts
+        parts = [(step.start, step.stop, step.radius) for step in swept.steps]
+        parts += [(head.start, head.stop, head.swept(head.station)) for head in swept.heads]
+    reach = swept.lean_reach
+    return [
+        (start - reach + move, stop + reach + move, radius + swept.off_axis(start - reach, stop + reach))
+        for start, stop, radius in parts
+    ]
 
 
 def too_tight(what: str, room: float, limit: float) -> tuple[Miss, ...]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from math import hypot, sqrt
 
+from fitcheck.checks.off_axis import OffAxis, most_off
 from fitcheck.job.model import ACROSS, TO_OTHER_HUB, Coupling, Hub, Screw
 from fitcheck.standards.screws import cap_screw, set_screw
 
@@ -81,16 +83,18 @@ class Slope:
 
 @dataclass(frozen=True, kw_only=True)
 class Swept:
-    """R(s) in absolute stations. `assumptions` are sentences for the report.
+    """R(s) in absolute stations, about the drive axis. `assumptions` are sentences for the report.
 
     `steps` and `heads` are what the numbers say. Where the coupling was measured in the STEP file, `slopes` are what
-    was found, and R(s) is theirs alone.
+    was found, and R(s) is theirs alone. `axes` are the shafts' own axes where they lie beside the drive axis: R(s) is
+    greater by their distance, and reaches farther along by what a leaning part does; both on the safe side.
     """
 
     steps: tuple[Step, ...]
     heads: tuple[Head, ...] = ()
     assumptions: tuple[str, ...] = ()
     slopes: tuple[Slope, ...] = ()
+    axes: tuple[OffAxis, ...] = ()
 
     @property
     def _ranges(self) -> list[tuple[float, float]]:
@@ -102,22 +106,39 @@ class Swept:
     @property
     def start(self) -> float:
         """First station that any part reaches."""
-        return min(start for start, _ in self._ranges)
+        return min(start for start, _ in self._ranges) - self.lean_reach
 
     @property
     def stop(self) -> float:
         """Last station that any part reaches."""
-        return max(stop for _, stop in self._ranges)
+        return max(stop for _, stop in self._ranges) + self.lean_reach
+
+    @cached_property
+    def lean_reach(self) -> float:
+        """How much farther along the drive axis a leaning part may reach than an upright one, mm."""
+        if not self.axes:
+            return 0.0
+        radii = [max(slope.r0, slope.r1) for slope in self.slopes] or [self.most_by_numbers()]
+        return max(radii) * max(axis.lean for axis in self.axes)
 
     @property
     def breaks(self) -> tuple[float, ...]:
         """Stations between which R is steady or falls away from a head's middle, ascending."""
         found = {station for ends in self._ranges for station in ends}
-        return tuple(sorted(found if self.slopes else found | {head.station for head in self.heads}))
+        found = found if self.slopes else found | {head.station for head in self.heads}
+        reach = self.lean_reach
+        if reach:
+            found |= {station + way for station in found for way in (-reach, reach)}
+        return tuple(sorted(found))
 
     def most(self, start: float, stop: float) -> float:
         """The greatest swept radius over the closed range of stations, mm; 0 where the coupling does not reach."""
-        return self._most(start, stop)[0]
+        radius = self._most(start - self.lean_reach, stop + self.lean_reach)[0]
+        return radius + self.off_axis(start, stop) if radius > 0.0 else radius
+
+    def off_axis(self, start: float, stop: float) -> float:
+        """How far beside the drive axis the coupling turns between two stations at most, mm."""
+        return most_off(self.axes, start, stop)
 
     def most_by_numbers(self) -> float:
         """The greatest swept radius that the numbers alone say, mm."""
@@ -126,7 +147,7 @@ class Swept:
 
     def part(self, start: float, stop: float) -> str:
         """Which part of the coupling sweeps the most over the range."""
-        return self._most(start, stop)[1]
+        return self._most(start - self.lean_reach, stop + self.lean_reach)[1]
 
     def _most(self, start: float, stop: float) -> tuple[float, str]:
         radius, part = 0.0, "coupling"

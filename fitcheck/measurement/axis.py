@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.line_grid import LineGrid
+from fitcheck.measurement.locators import BESIDE, SQUARE
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.mouths import COAXIAL, station_on_axis
 from fitcheck.measurement.seats import (
     ENOUGH,
     LEANING,
-    SQUARE,
     Seat,
     coaxial_bores,
     find_seats,
@@ -64,6 +64,24 @@ class Candidate:
         )
 
 
+@dataclass(slots=True)
+class _Line:
+    """Bores and shafts that are nearly on one line, and the line that stands for them.
+
+    A bore of the adapter stands before a shaft: what is out of line is the machine's, and told so.
+    """
+
+    weight: float
+    origin: Vector
+    axis: Vector
+    of_adapter: bool
+
+    def add(self, weight: float, origin: Vector, axis: Vector, of_adapter: bool) -> None:
+        self.weight += weight
+        if of_adapter and not self.of_adapter:
+            self.origin, self.axis, self.of_adapter = origin, axis, True
+
+
 def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], machines: set[int]) -> list[Candidate]:
     """All lines with evidence of a drive axis, best first.
 
@@ -78,7 +96,7 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
     """
     bores = BoreTable.of(bores)
     mine = BoreTable(bore for bore in bores if bore.body in adapter)
-    lines: list[tuple[float, Vector, Vector]] = []
+    lines: list[_Line] = []
     grid = LineGrid(bores, lean=SQUARE, enter=False)
     for bore in bores:
         shaft = bore.body in machines and not bore.concave
@@ -88,17 +106,17 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
         weight = bore.radius * (bore.stop - bore.start) * (4.0 if shaft else 1.0)
         middle = bore.point(0.5 * (bore.start + bore.stop))
         for index in grid.near(middle, bore.axis):
-            sum_, origin, axis = lines[index]
-            if line_angle(axis, bore.axis) < SQUARE and _apart(bore, origin, axis) < COAXIAL:
-                lines[index] = (sum_ + weight, origin, axis)
+            line = lines[index]
+            if line_angle(line.axis, bore.axis) < SQUARE and _apart(bore, line.origin, line.axis) < COAXIAL:
+                line.add(weight, middle, bore.axis, hole)
                 break
         else:
             grid.add(len(lines), middle, bore.axis)
-            lines.append((weight, middle, bore.axis))
-    lines.sort(key=lambda line: -line[0])
+            lines.append(_Line(weight=weight, origin=middle, axis=bore.axis, of_adapter=hole))
+    lines.sort(key=lambda line: -line.weight)
     found: list[Candidate] = []
-    for _, origin, axis in lines[:MOST_CANDIDATES]:
-        frame = frame_on(origin, _settled(axis))
+    for line in lines[:MOST_CANDIDATES]:
+        frame = frame_on(line.origin, _settled(line.axis))
         coaxial = coaxial_bores(mine, frame)
         shafts = [bore for bore in coaxial_bores(bores, frame) if bore.body in machines and not bore.concave]
         if not coaxial and not shafts:
@@ -114,9 +132,26 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
         evidence += 4.0 * min(len({bore.body for bore in shafts}), 2)
         lone = recesses < 2 and not shafts and not any(seat.patterns or seat.touched_by for seat in seats)
         found.append(Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence, lone=lone))
-    found = _with_leaning_ends(found)
+    found = _one_of_near_lines(_with_leaning_ends(found))
     found.sort(key=lambda candidate: (candidate.lone, -candidate.score))
     return found
+
+
+def _one_of_near_lines(found: Sequence[Candidate]) -> list[Candidate]:
+    """Of lines that run beside each other through the same seats the best: what lies off it is a mistake."""
+    kept: list[Candidate] = []
+    # They come with the most bore surface first, which decides between equals.
+    for line in sorted(found, key=lambda candidate: (candidate.lone, -candidate.score)):
+        if not any(_same_drive(line, better) for better in kept):
+            kept.append(line)
+    return kept
+
+
+def _same_drive(line: Candidate, other: Candidate) -> bool:
+    if line_angle(line.frame.along, other.frame.along) > SQUARE or line.distance(other.frame.origin) >= BESIDE:
+        return False
+    mine, theirs = ({seat.plane.index for seat in one.seats} for one in (line, other))
+    return bool(mine) and mine <= theirs
 
 
 def _with_leaning_ends(found: Sequence[Candidate]) -> list[Candidate]:

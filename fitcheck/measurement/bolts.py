@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -170,12 +170,21 @@ class HoleField:
         ]
 
 
-def patterns_of(holes: Sequence[Hole]) -> list[tuple[BoltPattern, list[Hole]]]:
-    """The patterns that holes form about the axis, nearest to it first, each with its holes.
+def patterns_of(
+    holes: Sequence[Hole], centres: Sequence[tuple[float, float]] = ((0.0, 0.0),)
+) -> list[tuple[BoltPattern, list[Hole]]]:
+    """The patterns that holes form about one of the centres, nearest to it first, each with its holes.
 
-    Holes belong together when diameter and distance from the axis are alike; the middle of a pattern lies on the axis
-    within OFF_CENTRE.
+    Holes belong together when diameter and distance from the centre are alike; the middle of a pattern lies on it
+    within OFF_CENTRE. Of several centres that counts which has the most holes in regular patterns, the first of equals.
     """
+    tried = [_about(holes, centre) for centre in centres]
+    return max(tried, key=lambda found: sum(p.count for p, _ in found if p.layout != "irregular"))
+
+
+def _about(holes: Sequence[Hole], centre: tuple[float, float]) -> list[tuple[BoltPattern, list[Hole]]]:
+    x, y = centre
+    holes = [replace(hole, x=hole.x - x, y=hole.y - y) for hole in holes] if x or y else list(holes)
     groups: list[list[Hole]] = []
     for hole in sorted(holes, key=lambda h: (round(h.radius, 2), math.hypot(h.x, h.y))):
         last = groups[-1][-1] if groups else None

@@ -11,14 +11,14 @@ from fitcheck.measurement.bolts import Hole
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.machines import MachineFound, measure_machine
-from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
+from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register, Vector
 from fitcheck.measurement.mouths import station_on_axis
 from fitcheck.measurement.own_shaft import MACHINES, with_own_shafts
 from fitcheck.measurement.pieces import shafts_of
 from fitcheck.measurement.roles import end_order
 from fitcheck.measurement.seats import Seat
 from fitcheck.measurement.survey import Survey
-from fitcheck.measurement.vectors import Frame, dot, frame_on, line_angle, scale, sub
+from fitcheck.measurement.vectors import Frame, add, dot, frame_on, line_angle, norm, scale, sub
 
 TOLD = 0.1
 """degrees; a seat that leans more is warned of whatever the job asks for; common practice, no source."""
@@ -91,7 +91,7 @@ def lay_out(
             warnings.append(
                 f"the {end.role} end at station {end.seat:.3f} leans by {end.lean:.3f} degrees against the drive axis"
             )
-        if end.pilot is None:
+        if end.pilot is None and end.register is None:
             opening = "" if end.opening is None else f"; a plain bore of {end.opening.diameter:.3f} mm opens there"
             if end.opening is not None and seat.floor is not None:
                 opening += f", {seat.floor:.3f} mm deep: more than its radius, so it counts as a passage"
@@ -102,7 +102,7 @@ def lay_out(
     return Layout(
         frame=frame,
         ends=tuple(ends),
-        coaxiality=_coaxiality(frame, ordered, ends),
+        coaxiality=_coaxiality(frame, ends),
         roles=roles,
         shaft_faces=frozenset(shaft_faces) | {face.index for face in survey.faces if face.body in strays},
         span=_span(ends),
@@ -236,11 +236,9 @@ def _settled_roles(roles: list[str | None], sides: Sequence[set[int]]) -> list[s
 
 
 def _lead(seat: Seat, chosen: Candidate) -> Bore | None:
-    """The bore whose axis is the drive axis: the first end's pilot, else its opening, else its shaft or any bore."""
-    if seat.mouth is not None:
-        return seat.mouth
-    if seat.boss is not None:
-        return seat.boss
+    """The bore whose axis is the drive axis: what locates the first end, else its shaft or any bore."""
+    if seat.locator is not None:
+        return seat.locator
     everything = [*chosen.shafts, *(bore for bore in chosen.coaxial if bore.concave)]
     return max(everything, key=lambda bore: bore.stop - bore.start, default=None)
 
@@ -274,14 +272,16 @@ def _end(
     opening = None
     if seat.mouth is not None and seat.depth is None:
         opening = Opening(diameter=2.0 * seat.mouth.radius, length=seat.mouth.stop - seat.mouth.start)
-    pilot = end.pilot
+    pilot, register = end.pilot, None
     if pilot is not None and seat.mouth is not None:
-        turned = seat.mouth.towards(frame.along)
-        pilot = replace(
-            pilot,
-            direction=turned.axis,
-            origin=turned.point(dot(sub(frame.at(station), turned.origin), turned.axis)),
-        )
+        origin, direction = _axis_at(seat.mouth, frame, station)
+        pilot = replace(pilot, origin=origin, direction=direction)
+    elif opening is not None and seat.mouth is not None:
+        origin, direction = _axis_at(seat.mouth, frame, station)
+        opening = replace(opening, origin=origin, direction=direction)
+    if seat.boss is not None:
+        origin, direction = _axis_at(seat.boss, frame, station)
+        register = Register(diameter=2.0 * seat.boss.radius, height=seat.rise, origin=origin, direction=direction)
     bolts = tuple(replace(pattern, holes=_holes(frame, group, station)) for pattern, group in seat.patterns)
     return (
         replace(
@@ -290,7 +290,7 @@ def _end(
             seat=station,
             pilot=pilot,
             opening=opening,
-            register=None if seat.boss is None else Register(diameter=2.0 * seat.boss.radius, height=seat.rise),
+            register=register,
             bolts=bolts,
             shaft=machine.shaft,
             face=machine.front,
@@ -313,10 +313,23 @@ def _holes(frame: Frame, group: Sequence[Hole], station: float) -> tuple[tuple[f
     return tuple(found)
 
 
-def _coaxiality(frame: Frame, seats: Sequence[Seat], ends: Sequence[End]) -> Coaxiality | None:
-    """Offset and tilt of the second end's bore against the first's, at the second's seat."""
-    if len(seats) < 2 or seats[0].mouth is None or seats[1].mouth is None:
+def _axis_at(bore: Bore, frame: Frame, station: float) -> tuple[Vector, Vector]:
+    """A bore's axis as the drive axis points, and its point level with the drive axis' at a station (file frame)."""
+    turned = bore.towards(frame.along)
+    return turned.point(dot(sub(frame.at(station), turned.origin), turned.axis)), turned.axis
+
+
+def _coaxiality(frame: Frame, ends: Sequence[End]) -> Coaxiality | None:
+    """Offset and tilt of what locates the second end against what locates the first, at the second's seat."""
+    if len(ends) < 2:
         return None
-    second = seats[1].mouth.towards(frame.along)
-    at = frame.local(second.point(dot(sub(frame.at(ends[1].seat), second.origin), second.axis)))
-    return Coaxiality(offset=math.hypot(at[1], at[2]), tilt=math.degrees(line_angle(second.axis, frame.along)))
+    first, second = ends[0].locator, ends[1].locator
+    if first is None or second is None:
+        return None
+    # The first end's own axis is the drive axis where anything locates it; asked all the same.
+    at = frame.at(ends[1].seat)
+    way = dot(sub(at, first.origin), first.direction)
+    apart = sub(second.origin, add(first.origin, scale(first.direction, way)))
+    apart = sub(apart, scale(first.direction, dot(apart, first.direction)))
+    tilt = math.degrees(line_angle(second.direction, first.direction))
+    return Coaxiality(offset=norm(apart), tilt=tilt, features=(first.what, second.what))

@@ -11,12 +11,16 @@ from fitcheck.measurement.extent import face_extent, radial_extent
 from fitcheck.measurement.model import Flat, Keyseat, Register, Shaft
 from fitcheck.measurement.mouths import CHAMFER, GROOVE, station_on_axis
 from fitcheck.measurement.survey import Face, Survey
-from fitcheck.measurement.vectors import Frame, cross, dot, line_angle, scale, sub
+from fitcheck.measurement.vectors import Frame, cross, dot, frame_on, line_angle, scale, sub
 
-OFF_AXIS = 1.0
-"""mm; a shaft may lie no farther beside the drive axis to be the drive's shaft."""
+BESIDE = 4.0
+"""mm; a shaft may lie no farther beside the drive axis to be the drive's: one out of line has to be found and told."""
 
-LEANING = math.radians(2.0)
+LEANING = math.radians(6.0)
+"""rad; the same for its lean."""
+
+RIM = 1.0
+"""mm; what reaches no farther beyond a shoulder of the shaft is the shaft's still."""
 
 SHOULDER = 1.25
 """A ring wider than this many shaft radii (plus 0.5 mm) is the machine's front, not a step of the shaft."""
@@ -75,7 +79,7 @@ def measure_machine(
         and bore.turn > math.radians(120.0)
         and bore.stop - bore.start >= SHORTEST
         and line_angle(bore.axis, frame.along) < LEANING + lean
-        and offset_between(bore, frame.origin, frame.along) < OFF_AXIS
+        and offset_between(bore, frame.origin, frame.along) < BESIDE
     ]
 
     def depth(station: float) -> float:
@@ -88,7 +92,9 @@ def measure_machine(
     tip = shaft_end.towards(scale(frame.along, inward)) if shaft_end is not None else None
     if tip is None and solid:
         tip = max(solid, key=lambda bore: ends(bore)[1])
-    front = _front(survey, frame, faces, inward, tip, lean)
+    # A shaft out of line has its steps and its machine's front about its own axis.
+    about = frame if tip is None else frame_on(tip.origin, tip.axis)
+    front = _front(survey, frame, about, faces, inward, tip, lean)
     if tip is None:
         return MachineFound(shaft=None, front=front, register=None, shaft_faces=frozenset())
     radius = tip.radius
@@ -97,7 +103,7 @@ def measure_machine(
         low, high = sorted(depth(s) for s in face_extent(survey, face, frame.origin, frame.along))
         # The shaft of a body of its own starts inside the machine; what ends behind the front is no shaft end.
         near_end = front is None or high > depth(front) + 1e-6
-        if near_end and radial_extent(survey, face, frame)[1] <= SHOULDER * radius + 0.5 + OFF_AXIS:
+        if near_end and radial_extent(survey, face, about)[1] <= SHOULDER * radius + 0.5 + RIM:
             own.append((face, low, high))
     end = max((high for _, _, high in own), default=ends(tip)[1])
     start, stop = ends(tip)
@@ -114,7 +120,10 @@ def measure_machine(
         start = max(start, depth(front))
     shaft_faces = [face for face, _, _ in own]
     flat, keyseat = _cuts(survey, frame, shaft_faces, tip, seat, inward)
-    local = frame.local(tip.point(tip.stop))
+    own_axis = tip.towards(frame.along)
+    at_end = sub(frame.at(seat + inward * end), own_axis.origin)
+    origin = own_axis.point(dot(at_end, frame.along) / dot(own_axis.axis, frame.along))
+    local = frame.local(origin)
     shaft = Shaft(
         diameter=2.0 * radius,
         length=end,
@@ -126,6 +135,8 @@ def measure_machine(
         flat=flat,
         keyseat=keyseat,
         grooves=tuple(grooves),
+        origin=origin,
+        direction=own_axis.axis,
     )
     registers = [bore for bore in bosses if bore.radius > SHOULDER * radius + 0.5 and ends(bore)[1] > 0.2]
     register = None
@@ -150,9 +161,11 @@ def _is_ring(boss: Bore, bores: Sequence[Bore]) -> bool:
 
 
 def _front(
-    survey: Survey, frame: Frame, faces: Sequence[Face], inward: int, tip: Bore | None, lean: float
+    survey: Survey, frame: Frame, about: Frame, faces: Sequence[Face], inward: int, tip: Bore | None, lean: float
 ) -> float | None:
     """Station of the foremost ring that closes the chamber: it looks towards the other machine, behind the shaft's end.
+
+    `about` is the frame of the shaft's own axis.
 
     A ring that a hub could pass (the mouth of a chamber in the machine's own body) is the front only where there is no
     narrower one; as an obstacle it counts anyway. A ring hardly wider than the shaft is a step of it.
@@ -165,7 +178,7 @@ def _front(
             continue
         if dot(face.outward, frame.along) * inward <= 0.0:
             continue
-        near, far = radial_extent(survey, face, frame)
+        near, far = radial_extent(survey, face, about)
         station = station_on_axis(face, frame)
         if far > SHOULDER * radius + 0.5 and near < max(4.0 * radius, 10.0) and inward * station < end:
             rings.append((station, near))

@@ -67,18 +67,36 @@ class Pilot:
 
 @dataclass(frozen=True, kw_only=True)
 class Opening:
-    """The bore that opens at a seat without being a pilot: diameter and length along the axis."""
+    """The bore that opens at a seat without being a pilot: diameter, length along the axis, and its own axis as
+    `Pilot` has it.
+    """
 
     diameter: float
     length: float
+    origin: Vector | None = None
+    direction: Vector | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Register:
-    """A boss that stands proud of a seat and locates: diameter and height above the seat."""
+    """A boss that stands proud of a seat and locates: diameter, height above the seat, and its own axis as `Pilot` has
+    it.
+    """
 
     diameter: float
     height: float
+    origin: Vector | None = None
+    direction: Vector | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Locator:
+    """What locates a machine on its end of the adapter: `what` it is, its diameter, its own axis as `Pilot` has it."""
+
+    what: str
+    diameter: float
+    origin: Vector
+    direction: Vector
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +143,8 @@ class Shaft:
 
     `full_from` is nearer to the shaft's own machine than `full_to`. `offset` and `tilt` are those of the shaft's own
     axis against the drive axis, at the shaft end. `grooves` are the ring grooves between, each from station to station.
+    `origin` is the point of its own axis at the shaft end and `direction` that axis (file frame, as the drive axis
+    points).
     """
 
     diameter: float
@@ -137,6 +157,8 @@ class Shaft:
     flat: Flat | None = None
     keyseat: Keyseat | None = None
     grooves: tuple[tuple[float, float], ...] = ()
+    origin: Vector | None = None
+    direction: Vector | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -160,13 +182,28 @@ class End:
     lean: float = 0.0
     bodies: tuple[int, ...] = ()
 
+    @property
+    def locator(self) -> Locator | None:
+        """What locates the machine: a pilot bore, else a register of the adapter's, else the bore that opens there."""
+        named = (("pilot", self.pilot), ("register", self.register), ("opening", self.opening))
+        for what, found in named:
+            if found is not None and found.origin is not None and found.direction is not None:
+                return Locator(
+                    what=what, diameter=found.diameter, origin=found.origin, direction=found.direction
+                )  # fmt: skip
+        return None
+
 
 @dataclass(frozen=True, kw_only=True)
 class Coaxiality:
-    """Of the second end's pilot to the first's, at the second's seat: offset mm, tilt degrees."""
+    """Of what locates the second end to what locates the first, at the second's seat: offset mm, tilt degrees.
+
+    `features` are what was compared, the first end's first: pilot, register (a spigot of the adapter's) or opening.
+    """
 
     offset: float
     tilt: float
+    features: tuple[str, ...] = ("pilot", "pilot")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -294,6 +331,21 @@ class Measurement:
         )
         c, d = radius * cos(radians(theta)), radius * sin(radians(theta))
         return tuple(origin[i] + station * along[i] + c * x[i] + d * y[i] for i in range(3))  # type: ignore[return-value]
+
+    def axis_frame(self, point: Vector) -> Vector:
+        """A file-frame point as (s, x, y) of the axis frame, mm; the opposite of `point`.
+
+        Raises:
+            ValueError: the measurement has no drive axis.
+        """
+        if self.drive_axis is None:
+            msg = "the measurement has no drive axis"
+            raise ValueError(msg)
+        from fitcheck.measurement.vectors import Frame, cross
+
+        axis = self.drive_axis
+        across = cross(axis.direction, axis.across)
+        return Frame(origin=axis.origin, along=axis.direction, x=axis.across, y=across).local(point)
 
     def end(self, role: str) -> End | None:
         """The end whose machine is `role` (motor or actuator), or None."""

@@ -11,12 +11,12 @@ from dataclasses import replace
 
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.locators import SQUARE
 from fitcheck.measurement.machines import measure_machine
 from fitcheck.measurement.model import End
 from fitcheck.measurement.mouths import COAXIAL
 from fitcheck.measurement.pieces import inner_shaft
 from fitcheck.measurement.roles import role_by_words
-from fitcheck.measurement.seats import SQUARE
 from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, scale
 

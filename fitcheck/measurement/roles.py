@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fitcheck.measurement.cylinders import Bore
-from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft
+from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft, Vector
 from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, matches
 from fitcheck.measurement.pieces import has_inner_shaft, has_shaft, runs_in, shafts_of
 from fitcheck.measurement.survey import Survey
@@ -116,28 +116,35 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
     def keyseat(cut: Keyseat | None) -> Keyseat | None:
         return None if cut is None else replace(cut, start=s(cut.start), stop=s(cut.stop))
 
+    def turned(direction: Vector) -> Vector:
+        return (-direction[0], -direction[1], -direction[2])
+
     def shaft(found: Shaft | None) -> Shaft | None:
         if found is None:
             return None
         return replace(
             found, end=s(found.end), full_from=s(found.full_from), full_to=s(found.full_to), flat=flat(found.flat),
             keyseat=keyseat(found.keyseat), grooves=tuple((s(a), s(b)) for a, b in found.grooves),
+            direction=None if found.direction is None else turned(found.direction),
         )  # fmt: skip
 
     def end(found: End) -> End:
         # The second direction across the axis turns round with the axis; the first stays.
         bolts = tuple(replace(b, holes=tuple((x, -y) for x, y in b.holes)) for b in found.bolts)
-        pilot = found.pilot
+        pilot, opening, register = found.pilot, found.opening, found.register
         if pilot is not None:
-            d = pilot.direction
-            pilot = replace(pilot, direction=(-d[0], -d[1], -d[2]))
+            pilot = replace(pilot, direction=turned(pilot.direction))
+        if opening is not None and opening.direction is not None:
+            opening = replace(opening, direction=turned(opening.direction))
+        if register is not None and register.direction is not None:
+            register = replace(register, direction=turned(register.direction))
         return replace(
-            found, seat=s(found.seat), pilot=pilot, bolts=bolts, shaft=shaft(found.shaft),
+            found, seat=s(found.seat), pilot=pilot, opening=opening, register=register, bolts=bolts,
+            shaft=shaft(found.shaft),
             face=None if found.face is None else s(found.face),
         )  # fmt: skip
 
     origin = measurement.point(seat)
-    d = axis.direction
     free = measurement.free_radius
     if free is not None:
         free = FreeRadius(
@@ -160,10 +167,12 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
             profile=tuple((s(a), r) for a, r in reversed(coupling.profile)),
             bores=tuple(replace(b, start=s(b.stop), stop=s(b.start)) for b in reversed(coupling.bores)),
         )  # fmt: skip
+    apart = measurement.coaxiality
     return replace(
         measurement,
         coupling=coupling,
-        drive_axis=AxisLine(origin=origin, direction=(-d[0], -d[1], -d[2]), across=axis.across),
+        coaxiality=None if apart is None else replace(apart, features=apart.features[::-1]),
+        drive_axis=AxisLine(origin=origin, direction=turned(axis.direction), across=axis.across),
         ends=tuple(end(found) for found in reversed(measurement.ends)),
         free_radius=free,
         obstacles=obstacles,

@@ -13,21 +13,11 @@ from fitcheck.measurement.bolts import Hole, HoleField, patterns_of
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.extent import radial_extent
+from fitcheck.measurement.locators import BESIDE, SQUARE, Place, near_the_axis
 from fitcheck.measurement.model import BoltPattern
-from fitcheck.measurement.mouths import (
-    CHAMFER,
-    COAXIAL,
-    SAME_STATION,
-    ends_of,
-    find_depth,
-    find_mouth,
-    station_on_axis,
-)
+from fitcheck.measurement.mouths import CHAMFER, COAXIAL, SAME_STATION, find_mouth, station_on_axis
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, dot, line_angle, sub
-
-SQUARE = math.radians(1.5)
-"""rad; a seat may lean by no more against the drive axis, nor a bore that belongs to it."""
 
 LEANING = math.radians(10.0)
 """rad; the same for an end of which nothing squarer is found: it is measured, and its lean told."""
@@ -38,11 +28,6 @@ FLANGE = 0.6
 THICKEST = 1.0
 """Behind a wall thicker than this many times its bore's diameter the other face is an end of its own, even where screws
 run through to it: so long a body is a housing with tie rods; common practice, no source."""
-
-DEEPEST = 1.0
-"""A pilot is no deeper than this many times its radius: a longer bore is a chamber that ends in a wall, or a passage.
-Registers are short: the tallest of the standard frames has 0.14 (NEMA 11: 2.0 mm high on a diameter of 22; computed),
-a bearing seat 0.7 or so; common practice, no source."""
 
 ENOUGH = 3.0
 """A face with this score, a bolt pattern or a pilot, is an end."""
@@ -85,6 +70,13 @@ class Seat:
         elif self.mouth is not None:
             total += 1.0
         return total
+
+    @property
+    def locator(self) -> Bore | None:
+        """What locates the machine: its pilot, else its register, else the bore that opens there."""
+        if self.depth is not None or self.boss is None:
+            return self.mouth
+        return self.boss
 
     def holes(self) -> list[Hole]:
         """Its bolt holes."""
@@ -145,11 +137,12 @@ def find_seats(
     leaning = [face for face, lean in leans if SQUARE <= lean < LEANING]
     floors = [face for face in (*square, *leaning) if face.body in adapter]
     field = HoleField(bores, frame)
+    beside = near_the_axis(bores, frame)
     found: list[list[Seat]] = []
     for sign in (-1, 1):
-        seats = _looking(survey, frame, sign, field, coaxial, adapter, square, floors)
+        seats = _looking(survey, frame, sign, field, coaxial, beside, adapter, square, floors)
         if leaning and not any(seat.score >= ENOUGH for seat in seats):
-            more = _looking(survey, frame, sign, field, coaxial, adapter, leaning, floors)
+            more = _looking(survey, frame, sign, field, coaxial, beside, adapter, leaning, floors)
             seats += [seat for seat in more if seat.patterns or seat.depth is not None]
         if seats:
             found.append(sorted(seats, key=lambda s: (s.score, s.sign * s.station), reverse=True))
@@ -168,6 +161,7 @@ def _looking(
     sign: int,
     field: HoleField,
     coaxial: Sequence[Bore],
+    beside: Sequence[Bore],
     adapter: set[int],
     planes: Sequence[Face],
     floors: Sequence[Face],
@@ -189,7 +183,7 @@ def _looking(
     seats = []
     for station in stations:
         own = [facing[index][1] for index in np.flatnonzero(np.abs(across - station) < SAME_STATION).tolist()]
-        seat = _examine(survey, frame, station, sign, field, coaxial, mine, floors, own)
+        seat = _examine(survey, frame, station, sign, field, coaxial, beside, mine, floors, own)
         seat.touched_by = frozenset(
             face.body
             for place, face in theirs
@@ -229,31 +223,21 @@ def _examine(
     sign: int,
     field: HoleField,
     coaxial: Sequence[Bore],
+    beside: Sequence[Bore],
     planes: Sequence[Face],
     floors: Sequence[Face],
     own: Sequence[Face],
 ) -> Seat:
     plane = min(own, key=lambda face: abs(station_on_axis(face, frame) - station))
     seat = Seat(station=station, sign=sign, plane=plane)
-    seat.mouth, room = find_mouth(survey, frame, station, sign, coaxial, planes, plane)
-    if seat.mouth is not None:
-        floor = find_depth(survey, frame, station, sign, seat.mouth, coaxial, floors)
-        seat.floor = room if room < math.inf and (floor is None or room < floor) else floor
-        seat.depth = seat.floor if seat.floor is not None and seat.floor <= DEEPEST * seat.mouth.radius else None
-    for bore in coaxial:
-        if bore.concave:
-            continue
-        inner, outer = ends_of(bore, frame, sign)
-        if abs(sign * (inner - station)) < CHAMFER and sign * (outer - station) > 0.3:
-            foot = bore.radius + CHAMFER + COAXIAL
-            if not any(radial_extent(survey, face, frame)[0] < foot for face in own):
-                # It stands somewhere else, level with this face by chance: a shaft behind a window.
-                continue
-            seat.boss, seat.rise = bore, sign * (outer - station)
-            for face in planes:
-                top = sign * (station_on_axis(face, frame) - station)
-                if seat.rise - 1e-6 <= top <= seat.rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
-                    seat.rise = top
+    place = Place(survey=survey, frame=frame, station=station, sign=sign, planes=planes, floors=floors, own=own)
+    seat.mouth, seat.floor, seat.depth = place.recess(coaxial, plane)
+    seat.boss, seat.rise = place.spigot(coaxial)
+    if seat.depth is None and seat.boss is None:
+        found = place.beside(coaxial, beside, plane)
+        if found is not None:
+            seat.mouth, seat.floor, seat.depth = found.mouth or seat.mouth, found.floor, found.depth
+            seat.boss, seat.rise = found.boss, found.rise
     top = station if seat.boss is None else station + sign * seat.rise
     seat.opens = seat.mouth is not None or find_mouth(survey, frame, top, sign, coaxial, planes, plane)[0] is not None
     holes = field.opening_on(station, sign, frame.turn(plane.axis))
@@ -261,5 +245,27 @@ def _examine(
         # A ledge inside may lie level with the ends of holes that are nowhere near it.
         reach = max(radial_extent(survey, face, frame)[1] for face in own)
         holes = [hole for hole in holes if math.hypot(hole.x, hole.y) < reach]
-    seat.patterns = patterns_of(holes)
+    seat.patterns = patterns_of(holes, _centres(seat, frame, holes))
     return seat
+
+
+def _centres(seat: Seat, frame: Frame, holes: Sequence[Hole]) -> list[tuple[float, float]]:
+    """Where the middle of a pattern may lie on a seat, (x, y) mm.
+
+    On the axis, on what locates the machine there, or, beside a pilot or spigot, in the middle of holes of one size.
+    """
+    centres = [(0.0, 0.0)]
+    if seat.locator is not None:
+        bore = seat.locator
+        way = dot(sub(frame.at(seat.station), bore.origin), frame.along) / dot(bore.axis, frame.along)
+        local = frame.local(bore.point(way))
+        if math.hypot(local[1], local[2]) > SAME_STATION:
+            centres.append((local[1], local[2]))
+    alike: dict[float, list[Hole]] = {}
+    for hole in holes if seat.depth is not None or seat.boss is not None else ():
+        alike.setdefault(round(hole.radius, 2), []).append(hole)
+    for group in alike.values():
+        x, y = sum(hole.x for hole in group) / len(group), sum(hole.y for hole in group) / len(group)
+        if len(group) > 2 and SAME_STATION < math.hypot(x, y) < BESIDE:
+            centres.append((x, y))
+    return centres

@@ -16,6 +16,7 @@ FRAME_TOLERANCE = 0.5
 """mm; a standard frame is named only when its pilot or bolts lie this close to what was measured."""
 MOST_CYLINDERS = 40
 _LABEL = 14
+_LOCATORS = {"pilot": "pilot", "register": "register", "opening": "bore"}
 
 FrameLookup = Callable[[float | None, str | None, tuple[float, ...], int], "tuple[Any, float] | None"]
 
@@ -53,7 +54,8 @@ def measure_text(measurement: Measurement, *, closest_frame: FrameLookup | None 
         lines += ["", *_end(end, look_up)]
     if measurement.coaxiality is not None:
         found = measurement.coaxiality
-        lines += ["", "Second pilot against the first, at the second seat"]
+        first, second = (_LOCATORS[what] for what in found.features)
+        lines += ["", f"Second end's {second} against the first's {first}, at the second seat"]
         lines += _labelled("Offset", f"{number(found.offset, 4)} mm")
         lines += _labelled("Tilt", f"{number(found.tilt, 4)} degrees")
     lines += _coupling(measurement)
