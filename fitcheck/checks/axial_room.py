@@ -7,6 +7,7 @@ from dataclasses import replace
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import closer_than, extent, material
+from fitcheck.checks.shaft_collar import collar_at
 from fitcheck.checks.sides import Face, Side
 from fitcheck.checks.swept import hub_radius
 from fitcheck.checks.wording import SIDES, mm, other, rounded_down, rounded_up
@@ -28,9 +29,10 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     give, limit = drive.job.coupling.axial_float, drive.job.require.axial_clearance
     closing = {side.name: _closing(drive, placed, side) for side in drive.sides}
     room = {name: _room(placed, name, face) - give for name, face in closing.items() if face is not None}
-    found = []
+    found: list[Finding] = []
     for side in SIDES:
         face, subject = closing[side], f"{side} side"
+        found += _collar(drive, placed, side)
         if face is None:
             reason = f"nothing is known that closes the chamber on the {side}'s side"
             found.append(not_checked(CHECK, subject, reason, f"give {side}.seat"))
@@ -49,6 +51,32 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             )
         )  # fmt: skip
     return tuple(found)
+
+
+def _collar(drive: Drive, placed: Placed, side: str) -> list[Finding]:
+    """The hub's face against what of its own shaft is wider than its bore; nothing where the shaft has no such part."""
+    collar, limit, subject = collar_at(placed, drive.side(side)), drive.job.require.axial_clearance, f"{side} collar"
+    if collar is None or (collar.radius is None and collar.room >= 0.0):
+        return []
+    bore, at = placed.hub(side).hub.bore, drive.at(collar.face.station)
+    if collar.radius is None:
+        reason = (
+            f"the {side} hub with its bore of {mm(bore)} reaches {mm(-collar.room)} over the part of the shaft before "
+            f"{side}.shaft.full_from, and how wide that is nobody tells"
+        )
+        supply = f"a hub that begins at the full diameter, station {mm(collar.face.station)}, or the shaft as a body"
+        return [not_checked(CHECK, subject, reason, supply)]
+    room = collar.room - drive.job.coupling.axial_float
+    needed = rounded_up(limit - room)
+    return [
+        compare(
+            check=CHECK, subject=subject, value=room, limit=limit, unit="mm", at_least=True, at=at,
+            path="require.axial_clearance",
+            message=f"{mm(room)} between the {side} hub's end, bore {mm(bore)}, and {collar.face.what} at station "
+            f"{mm(collar.face.station)}; at least {mm(limit)} needed",
+            remedy=f"the coupling {mm(needed)} farther from the {side}, or a collar that ends {mm(needed)} earlier",
+        )
+    ]  # fmt: skip
 
 
 def _room(placed: Placed, side: str, face: Face) -> float:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fitcheck.checks.drive import Drive
+from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.material import LeastGap, extent, least_gap, material
+from fitcheck.checks.shaft_collar import collar_at
 from fitcheck.checks.swept import Swept
 from fitcheck.checks.wording import SIDES, mm
 from fitcheck.errors import TableError
@@ -48,6 +49,9 @@ def check(drive: Drive) -> tuple[Finding, ...]:
     ways = [way_in(drive, placed.swept, side) for side in sides]
     best = max(ways, key=lambda way: way.value)
     limit = require.insertion_clearance
+    over = _over_a_collar(drive, placed)
+    if over is not None:
+        return (over,)
     if best.gap is None:
         message = f"nothing stands in the coupling's way from the {best.side}'s side"
         return (
@@ -81,6 +85,24 @@ def check(drive: Drive) -> tuple[Finding, ...]:
             remedy=remedy, at=at, path="require.insertion_clearance",
         ),
     )  # fmt: skip
+
+
+def _over_a_collar(drive: Drive, placed: Placed) -> Finding | None:
+    """A fail where a hub would have to go over a part of its shaft that is wider than its bore to reach its place."""
+    for side in drive.sides:
+        collar = collar_at(placed, side)
+        if collar is None or collar.radius is None or collar.room >= 0.0:
+            continue
+        bore, limit = placed.hub(side.name).hub.bore, 0.0
+        return compare(
+            check=CHECK, subject=f"{side.name} hub", value=bore / 2 - collar.radius, limit=limit, unit="mm",
+            at_least=True, at=drive.at(collar.face.station, collar.radius),
+            message=f"the {side.name} hub's bore of {mm(bore)} does not go over {collar.face.what}, which ends at "
+            f"station {mm(collar.face.station)}, {mm(-collar.room)} inside the hub",
+            remedy=f"the hub's face at station {mm(collar.face.station)} or farther from the {side.name}",
+            path=f"coupling.hubs.{side.name}.bore",
+        )  # fmt: skip
+    return None
 
 
 def _another_way(drive: Drive, limit: float, from_the_ends: str) -> Finding | None:

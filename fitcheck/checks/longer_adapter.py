@@ -64,6 +64,7 @@ def _moved(end: End, more: float) -> End:
         flat, keyseat = shaft.flat, shaft.keyseat
         shaft = replace(
             shaft, end=shaft.end + more, full_from=shaft.full_from + more, full_to=shaft.full_to + more,
+            collars=tuple((start + more, stop + more, radius) for start, stop, radius in shaft.collars),
             flat=None if flat is None else replace(flat, start=flat.start + more, stop=flat.stop + more),
             keyseat=None if keyseat is None else replace(keyseat, start=keyseat.start + more, stop=keyseat.stop + more),
             grooves=tuple((first + more, last + more) for first, last in shaft.grooves),

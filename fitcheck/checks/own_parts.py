@@ -7,14 +7,14 @@ angle.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import acos, asin, cos, hypot, inf, pi, radians, sin, sqrt
 
 import numpy as np
 
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.sides import Side
-from fitcheck.checks.swept import BODY, head_radius, hub_radius, stands_out
+from fitcheck.checks.swept import BODY, head_radius, hub_radius, outer_end, screw_stands_out, stands_out
 from fitcheck.checks.wording import SIDES
 from fitcheck.job.model import ACROSS, Screw
 from fitcheck.measurement.arm_angles import (
@@ -140,13 +140,11 @@ def heads(
             if axial and stands_out(hub.hub, screw):
                 ends = (sense * hub.inner, sense * hub.inwards(screw.station))
                 yield f"the head of {other} hub screw {number}", _prism_along(screw, ends, here)
-            if screw.head_end is None or screw.direction != ACROSS:
+            if screw.direction != ACROSS or not screw_stands_out(drive.job.coupling, hub.hub, screw):
                 continue
-            corner = hypot(screw.head_end, abs(screw.offset) + head_radius(screw))
-            if corner <= hub_radius(drive.job.coupling, hub.hub):
-                continue
+            end = outer_end(screw, hub_radius(drive.job.coupling, hub.hub))
             turned = radians(screw.angle - here.angle)
-            triangles = _prism(screw, hub.inwards(screw.station) - origin, turned, beside)
+            triangles = _prism(replace(screw, head_end=end), hub.inwards(screw.station) - origin, turned, beside)
             if axial:
                 out, left, along = (triangles[:, :, column] for column in range(3))
                 triangles = np.stack([sense * along, out - radius, left], axis=2)

@@ -15,6 +15,9 @@ from fitcheck.standards.frames import Frame, frame, named_frame, register_limits
 DIFFERENCE = 0.01
 """mm; where job and file tell the same thing, they may differ by rounding, not by more."""
 
+REGISTER_DIFFERENCE = 0.05
+"""mm; the same for a register, which is drawn at its nominal size or in the middle of its tolerance."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Missing:
@@ -27,7 +30,8 @@ class Missing:
 @dataclass(frozen=True, kw_only=True)
 class ShaftEnd:
     """A shaft in stations. `full_from` is nearer to its own machine than `full_to`; `flat`, `keyseat` and each of the
-    ring `grooves` are ranges.
+    ring `grooves` are ranges. `collars` are what is wider than the full diameter, (start, stop, radius), the radius
+    None where it is not known.
     """
 
     diameter: float
@@ -38,6 +42,7 @@ class ShaftEnd:
     flat: tuple[float, float] | None = None
     keyseat: tuple[float, float] | None = None
     grooves: tuple[tuple[float, float], ...] = ()
+    collars: tuple[tuple[float, float, float | None], ...] = ()
     source: str = "job"
 
 
@@ -99,7 +104,7 @@ def side_of(name: str, sign: float, machine: Machine, end: End | None, conflicts
         sign: +1 for the motor, -1 for the actuator.
         machine: the job's.
         end: the measurement's, where it has one.
-        conflicts: takes a warning for each difference between the two.
+        conflicts: takes a finding for each difference between the two: a fail, or a warning where the job is preferred.
     """
     known: Frame | None = None
     problem = None
@@ -110,13 +115,30 @@ def side_of(name: str, sign: float, machine: Machine, end: End | None, conflicts
             problem = str(error)
     seat = 0.0 if name == "motor" else end.seat if end is not None else machine.seat
     register, register_source, deviation, register_problem = _register(machine, known, end)
+    drawn = None if end is None else end.machine_register
+    if register is not None and drawn is not None and register_source != "the file":
+        path = f"{name}.register" if machine.register is not None else f"{name}.frame"
+        for what, measured, said in (
+            ("diameter", drawn.diameter, register.diameter), ("height", drawn.height, register.height),
+        ):  # fmt: skip
+            _compare(
+                "pilot-fit", f"{name} register", measured, said, path, f"the register's {what}", conflicts,
+                machine.prefer, REGISTER_DIFFERENCE,
+            )  # fmt: skip
     bolts, bolts_source = machine.bolts, "the job"
     if bolts is None and known is not None:
         bolts = Bolts(layout=known.layout, size=known.size, count=known.count, screw=known.screw)
         bolts_source = known.name
     if name == "actuator" and end is not None and machine.seat is not None:
         _compare(
-            "axial-room", "actuator seat", end.seat, machine.seat, "actuator.seat", "the seat's station", conflicts
+            "axial-room",
+            "actuator seat",
+            end.seat,
+            machine.seat,
+            "actuator.seat",
+            "the seat's station",
+            conflicts,
+            None,
         )
     return Side(
         name=name,
@@ -180,6 +202,7 @@ def _shaft(
             flat=_ascending(found.flat.start, found.flat.stop) if found.flat else None,
             keyseat=_ascending(found.keyseat.start, found.keyseat.stop) if found.keyseat else None,
             grooves=tuple(_ascending(*groove) for groove in found.grooves),
+            collars=found.collars,
             source="file",
         )
     given = machine.shaft
@@ -199,32 +222,46 @@ def _shaft(
         full_to=tip - sign * given.chamfer,
         flat=flat,
         keyseat=keyseat,
+        # The body shows how wide the shaft is behind its full diameter; the job alone does not.
+        collars=measured.collars if measured is not None else _unknown_collar(seat, sign, given.full_from),
     )
     if measured is not None:
         what = f"{name} shaft"
-        _compare("bore-fit", what, measured.diameter, given.diameter, f"{name}.shaft.diameter", "diameter", conflicts)
-        _compare("engagement", what, measured.end, tip, f"{name}.shaft.length", "the shaft end's station", conflicts)
+        path, prefer = f"{name}.shaft", machine.prefer
+        _compare("bore-fit", what, measured.diameter, given.diameter, f"{path}.diameter", "diameter", conflicts, prefer)
+        _compare("engagement", what, measured.end, tip, f"{path}.length", "the shaft end's station", conflicts, prefer)
     return shaft
 
 
+def _unknown_collar(seat: float, sign: float, full_from: float) -> tuple[tuple[float, float, float | None], ...]:
+    return ((seat, seat + sign * full_from, None),) if full_from > 0.0 else ()
+
+
 def _compare(
-    check: str, subject: str, measured: float, given: float, path: str, what: str, conflicts: list[Finding]
-) -> None:
-    """Note a difference between file and job that is more than rounding."""
-    if abs(measured - given) <= DIFFERENCE:
+    check: str, subject: str, measured: float, given: float, path: str, what: str, conflicts: list[Finding],
+    prefer: str | None, allowed: float = DIFFERENCE,
+) -> None:  # fmt: skip
+    """Note a difference between file and job that is more than rounding.
+
+    A size of a machine that its own body contradicts decides nothing, unless the job says that it is to count. The
+    seat is the adapter's own, and the file's station is used in any case.
+    """
+    if abs(measured - given) <= allowed:
         return
+    seat = path == "actuator.seat"
+    used = "the file's is used" if seat else "the job's is used"
+    settle = "" if seat or prefer else f", or say {path.partition('.')[0]}.prefer: job"
     conflicts.append(
         Finding(
             check=check,
             subject=subject,
-            status="warn",
+            status="warn" if seat or prefer else "fail",
             value=abs(measured - given),
-            limit=DIFFERENCE,
+            limit=allowed,
             unit="mm",
-            margin=DIFFERENCE - abs(measured - given),
-            message=f"{what}: the job says {mm(given)}, the file measures {mm(measured)}; "
-            + ("the file's is used" if path == "actuator.seat" else "the job's is used"),
-            remedy=f"correct {path}, or leave it out so that the file's value counts",
+            margin=allowed - abs(measured - given),
+            message=f"{what}: the job says {mm(given)}, the file measures {mm(measured)}; {used}",
+            remedy=f"correct {path}, or leave it out so that the file's value counts{settle}",
             path=path,
         )
     )

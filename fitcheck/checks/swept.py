@@ -12,6 +12,8 @@ from fitcheck.checks.off_axis import OffAxis, most_off
 from fitcheck.job.model import ACROSS, TO_OTHER_HUB, Coupling, Hub, Screw
 from fitcheck.standards.screws import cap_screw, set_screw
 
+_ROUNDING = 1e-9
+
 BODY = "coupling body"
 """What lies between the hubs, as a part."""
 
@@ -228,6 +230,17 @@ def outer_end(screw: Screw, outside_radius: float) -> float:
     return sqrt(max(outside_radius**2 - corner**2, 0.0))
 
 
+def screw_stands_out(coupling: Coupling, hub: Hub, screw: Screw) -> bool:
+    """Whether the outer end of a screw across the drive axis shows: over its hub's outside, or beyond its length.
+
+    Without `head_end` it is flush with the outside, and shows beyond the hub's length alone.
+    """
+    radius, outside = head_radius(screw), hub_radius(coupling, hub)
+    if screw.station - radius < -_ROUNDING or screw.station + radius > hub_length(hub) + _ROUNDING:
+        return True
+    return screw.head_end is not None and hypot(screw.head_end, abs(screw.offset) + radius) > outside
+
+
 def swept_of(coupling: Coupling, start: float) -> Swept:
     """The swept radius of a coupling whose motor hub's outer face lies at station `start`."""
     stop = start + coupling.length
@@ -256,15 +269,14 @@ def swept_of(coupling: Coupling, start: float) -> Swept:
                 continue
             if screw.head_end is None:
                 assumptions.append(f"{what}: head taken as flush with the hub's outside diameter (head_end not given)")
-                continue
             station = start + screw.station if side == "motor" else stop - screw.station
             head = Head(
                 station=station,
                 radius=head_radius(screw),
                 offset=abs(screw.offset),
-                height=abs(screw.head_end),
+                height=abs(outer_end(screw, hub_radius(coupling, hub))),
                 part=f"{what}'s {'end' if screw.kind == 'set screw' else 'head'}",
             )
-            if head.swept(station) > hub_radius(coupling, hub):
+            if screw_stands_out(coupling, hub, screw):
                 heads.append(head)
     return Swept(steps=tuple(steps), heads=tuple(heads), assumptions=tuple(assumptions))

@@ -96,7 +96,8 @@ class Shaft:
     tolerance: str | None = described("ISO 286 tolerance class of the diameter.", default=None, example="h6")
     length: float = above_zero("Length of the shaft from the seat to its end.", example="24")
     full_from: float = at_least_zero(
-        "Distance from the seat at which the full diameter begins (a collar or a fillet before it does not grip).",
+        "Distance from the seat at which the full diameter begins. A collar or a fillet before it does not grip, and "
+        "no hub goes over it, unless the machine's body in the file shows that it is no wider than the hub's bore.",
         default=0.0,
     )
     chamfer: float = at_least_zero(
@@ -174,6 +175,11 @@ class Machine:
     bearings: Bearings | None = described(
         "The shaft's bearings, for the forces of misalignment and the length that winds up.", default=None
     )
+    prefer: str | None = described(
+        "Which counts where a size given here contradicts this machine's body in the STEP file: without it that is a "
+        "fail; with 'job' the job's size counts, with a warning.",
+        default=None, choices=("job",), example="job",
+    )  # fmt: skip
     removed: str = described(
         "How often the hub comes off this shaft again; for the advice on fastenings.", default="seldom",
         choices=("seldom", "often"),

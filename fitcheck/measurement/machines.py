@@ -31,6 +31,12 @@ HOLLOW = 0.4
 HUB = 2.0
 """A hub's outside is at least this many times as wide as its shaft; common practice, no source."""
 
+COAXIAL_LEAN = math.radians(0.5)
+"""rad; a face whose axis leans by more against the shaft's does not turn about it."""
+
+WIDER = 0.005
+"""mm; what stands out of a shaft's full diameter by no more is rounding."""
+
 SHORTEST = 0.5
 """mm; a shorter cylinder is a lip, not a shaft."""
 
@@ -137,6 +143,7 @@ def measure_machine(
         grooves=tuple(grooves),
         origin=origin,
         direction=own_axis.axis,
+        collars=_collars(survey, about, own, radius, seat, inward, front),
     )
     registers = [bore for bore in bosses if bore.radius > SHOULDER * radius + 0.5 and ends(bore)[1] > 0.2]
     register = None
@@ -146,6 +153,30 @@ def measure_machine(
     return MachineFound(
         shaft=shaft, front=front, register=register, shaft_faces=frozenset(face.index for face in shaft_faces)
     )
+
+
+def _collars(
+    survey: Survey, about: Frame, own: Sequence[tuple[Face, float, float]], radius: float, seat: float, inward: int,
+    front: float | None,
+) -> tuple[tuple[float, float, float], ...]:  # fmt: skip
+    """What of a shaft is wider than its full diameter, in front of the machine: (start, stop, greatest radius)."""
+    least = -math.inf if front is None else inward * (front - seat)
+    found: list[tuple[float, float, float]] = []
+    for face, low, high in own:
+        round_it = face.kind in ("cylinder", "cone", "torus") and line_angle(face.axis, about.along) < COAXIAL_LEAN
+        # A key in its seat is wider than the shaft too, but does not turn about its axis.
+        if not round_it or face.concave or high <= least:
+            continue
+        widest = radial_extent(survey, face, about)[1]
+        if widest > radius + WIDER:
+            found.append((max(low, least), high, widest))
+    joined: list[tuple[float, float, float]] = []
+    for low, high, widest in sorted(found):
+        if joined and low <= joined[-1][1] + CHAMFER:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], high), max(joined[-1][2], widest))
+        else:
+            joined.append((low, high, widest))
+    return tuple((seat + inward * low, seat + inward * high, widest) for low, high, widest in joined)
 
 
 def _is_ring(boss: Bore, bores: Sequence[Bore]) -> bool:

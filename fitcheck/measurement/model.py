@@ -144,7 +144,8 @@ class Shaft:
     `full_from` is nearer to the shaft's own machine than `full_to`. `offset` and `tilt` are those of the shaft's own
     axis against the drive axis, at the shaft end. `grooves` are the ring grooves between, each from station to station.
     `origin` is the point of its own axis at the shaft end and `direction` that axis (file frame, as the drive axis
-    points).
+    points). `collars` are what is wider than the full diameter and no machine's front, each (start, stop, greatest
+    radius), `start` nearer to its own machine.
     """
 
     diameter: float
@@ -159,6 +160,7 @@ class Shaft:
     grooves: tuple[tuple[float, float], ...] = ()
     origin: Vector | None = None
     direction: Vector | None = None
+    collars: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

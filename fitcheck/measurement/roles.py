@@ -125,6 +125,7 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
         return replace(
             found, end=s(found.end), full_from=s(found.full_from), full_to=s(found.full_to), flat=flat(found.flat),
             keyseat=keyseat(found.keyseat), grooves=tuple((s(a), s(b)) for a, b in found.grooves),
+            collars=tuple((s(a), s(b), r) for a, b, r in found.collars),
             direction=None if found.direction is None else turned(found.direction),
         )  # fmt: skip
 

@@ -215,9 +215,12 @@ def test_measured_shafts_serve_where_the_job_gives_none_and_differences_are_told
     shorter = replace(taken, ends=(build.end("motor", 0.0, shaft=replace(shaft, end=23.9, diameter=8.02)), ends[1]))
     conflicts = build.drive(build.job(), shorter).conflicts
     assert [(f.check, f.subject, f.status) for f in conflicts] == [
-        ("bore-fit", "motor shaft", "warn"),
-        ("engagement", "motor shaft", "warn"),
+        ("bore-fit", "motor shaft", "fail"),
+        ("engagement", "motor shaft", "fail"),
     ]
+    assert conflicts[1].remedy.endswith("or say motor.prefer: job")
+    preferred = build.job(motor={"prefer": "job"})
+    assert [f.status for f in build.drive(preferred, shorter).conflicts] == ["warn", "warn"]
     assert conflicts[1].message == (
         "the shaft end's station: the job says 24 mm, the file measures 23.9 mm; the job's is used"
     )

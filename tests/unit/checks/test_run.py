@@ -85,7 +85,7 @@ def test_differences_between_job_and_file_are_among_the_findings(build):
     shaft = build.measured.Shaft(diameter=8.0, length=23.0, end=23.0, full_from=0.0, full_to=23.0)
     taken = build.measurement(ends=(build.end("motor", 0.0, shaft=shaft), build.end("actuator", 60.0)))
     found = run_checks(build.job(), taken)
-    assert [(f.check, f.subject) for f in found if f.status == "warn"] == [("engagement", "motor shaft")]
+    assert [(f.check, f.subject) for f in found if f.status == "fail"] == [("engagement", "motor shaft")]
     assert verdict_of(found, strict=True) == "fail"
 
 
