@@ -9,7 +9,18 @@ from dataclasses import dataclass, replace
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore, offset_between
 from fitcheck.measurement.extent import radial_extent
-from fitcheck.measurement.mouths import CHAMFER, COAXIAL, ends_of, find_depth, find_mouth, station_on_axis
+from fitcheck.measurement.machines import HOLLOW
+from fitcheck.measurement.mouths import (
+    CHAMFER,
+    COAXIAL,
+    SAME_STATION,
+    beyond_neck,
+    ends_of,
+    find_depth,
+    find_mouth,
+    station_on_axis,
+    top_of,
+)
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, dot
 
@@ -81,15 +92,49 @@ class Place:
             inner, outer = ends_of(bore, frame, sign)
             if abs(sign * (inner - station)) < CHAMFER and sign * (outer - station) > 0.3:
                 foot = bore.radius + CHAMFER + COAXIAL
-                if not any(radial_extent(self.survey, face, frame)[0] < foot for face in self.own):
+                extents = [radial_extent(self.survey, face, frame) for face in self.own]
+                if not any(near < foot for near, _ in extents):
                     # It stands somewhere else, level with this face by chance: a shaft behind a window.
                     continue
-                found, rise = bore, sign * (outer - station)
+                boss = beyond_neck(bore, frame, sign, coaxial)
+                if boss is None:
+                    boss = bore
+                elif not any(far > boss.radius for _, far in extents):
+                    # The face is the wall of a ring groove, and the boss on it the groove's floor.
+                    continue
+                found, rise = boss, sign * (top_of(boss, frame, sign, coaxial) - station)
                 for face in self.planes:
                     top = sign * (station_on_axis(face, frame) - station)
                     if rise - 1e-6 <= top <= rise + CHAMFER and dot(face.outward, frame.along) * sign > 0.0:
                         rise = top
         return found, rise
+
+    def opens_on_a_step(self, boss: Bore, coaxial: Sequence[Bore], plane: Face) -> bool:
+        """Whether a bore opens on a step or behind a waist, where a spigot goes on beyond its end.
+
+        A shaft with a centre hole is no such step: solid at the axis, it is a machine's.
+        """
+        frame, sign = self.frame, self.sign
+        steps = [
+            other
+            for other in coaxial
+            if not other.concave and other.body == boss.body and other.radius < boss.radius + SAME_STATION
+        ]
+        top = top_of(boss, frame, sign, coaxial)
+        while True:
+            higher = [
+                step
+                for step in steps
+                if abs(ends_of(step, frame, sign)[0] - top) < CHAMFER
+                and sign * (ends_of(step, frame, sign)[1] - top) > SAME_STATION
+            ]
+            if not higher:
+                return False
+            step = max(higher, key=lambda step: step.radius)
+            top = ends_of(step, frame, sign)[1]
+            mouth, _ = find_mouth(self.survey, frame, top, sign, coaxial, self.planes, plane)
+            if mouth is not None and mouth.radius > HOLLOW * step.radius:
+                return True
 
     def beside(self, coaxial: Sequence[Bore], near: Sequence[Bore], plane: Face) -> FoundBeside | None:
         """A pilot or a hollow spigot that lies beside the axis: it locates the machine all the same, and wrongly."""

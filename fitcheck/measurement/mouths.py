@@ -89,6 +89,41 @@ def bottom_of(mouth: Bore, frame: Frame, sign: int, coaxial: Sequence[Bore]) -> 
         inner = further[0]
 
 
+def top_of(boss: Bore, frame: Frame, sign: int, coaxial: Sequence[Bore]) -> float:
+    """Station of a boss' outer end; ring grooves in its wall (for a seal or a retaining ring) do not end it."""
+    top = ends_of(boss, frame, sign)[1]
+    mine = [other for other in coaxial if not other.concave and other.body == boss.body]
+    spans = [(other.radius - boss.radius, *ends_of(other, frame, sign)) for other in mine]
+    while True:
+        further = [
+            outer
+            for wider, inner, outer in spans
+            if abs(wider) < SAME_STATION
+            and 0.0 < sign * (inner - top) <= GROOVE
+            and any(w < -SAME_STATION and abs(i - top) < CHAMFER and abs(o - inner) < CHAMFER for w, i, o in spans)
+        ]
+        if not further:
+            return top
+        top = further[0]
+
+
+def beyond_neck(neck: Bore, frame: Frame, sign: int, coaxial: Sequence[Bore]) -> Bore | None:
+    """The wider boss that a short boss carries: that one is the floor of a groove under it; None where it is none."""
+    inner, outer = ends_of(neck, frame, sign)
+    if abs(outer - inner) > GROOVE:
+        return None
+    wider = [
+        other
+        for other in coaxial
+        if not other.concave
+        and other.body == neck.body
+        and other.radius > neck.radius + SAME_STATION
+        and abs(ends_of(other, frame, sign)[0] - outer) < CHAMFER
+        and sign * (ends_of(other, frame, sign)[1] - outer) > 0.0
+    ]
+    return min(wider, key=lambda other: abs(ends_of(other, frame, sign)[0] - outer), default=None)
+
+
 def _gap(bore: Bore, frame: Frame, station: float, sign: int) -> float:
     return sign * (station - ends_of(bore, frame, sign)[1])
 

@@ -240,6 +240,7 @@ def _examine(
             seat.boss, seat.rise = found.boss, found.rise
     top = station if seat.boss is None else station + sign * seat.rise
     seat.opens = seat.mouth is not None or find_mouth(survey, frame, top, sign, coaxial, planes, plane)[0] is not None
+    seat.opens = seat.opens or (seat.boss is not None and place.opens_on_a_step(seat.boss, coaxial, plane))
     holes = field.opening_on(station, sign, frame.turn(plane.axis))
     if holes:
         # A ledge inside may lie level with the ends of holes that are nowhere near it.
