@@ -34,6 +34,11 @@ _TOUCH = 0.01
 """mm that an opening is longer than the tool along its edge, so that rounding does not decide."""
 _STEP = 0.1
 """mm; to this, sizes of openings are rounded up."""
+_FINE_STEP = 0.05
+_LITTLE = 0.3
+"""mm; of less than this, edges are told in fine steps."""
+_SPARE = 0.01
+"""mm that a smaller amount has to be more than enough, as directions are told to 0.1 degrees and walls are curved."""
 _CUT_ROLES = ("adapter",)
 
 
@@ -54,11 +59,32 @@ class Openings:
 
     def widened(self) -> str | None:
         """The window edge that has to move least, and by how much; None where none was found that is enough."""
+        best: tuple[Widening, float, float] | None = None
         for widening in self._candidates:
+            # An opening that lacks more for the straight part alone than another does for the whole tool is no better.
+            if best is not None and widening.total >= best[1] + best[2]:
+                break
             amounts = self._least(widening)
-            if amounts is not None:
-                return _edges_text(widening, *amounts)
-        return None
+            if amounts is not None and (best is None or sum(amounts) < best[1] + best[2]):
+                best = (widening, *amounts)
+        return None if best is None else _edges_text(best[0], *self._shrunk(*best))
+
+    def _shrunk(self, widening: Widening, low: float, high: float) -> tuple[float, float]:
+        """The least of amounts that are enough: the edges one after the other, the one that moves farther first."""
+        amounts = [low, high]
+        for step in (_STEP, _FINE_STEP):
+            for edge in (0, 1) if amounts[0] > amounts[1] else (1, 0):
+                steps = round(amounts[edge] / step)
+                if sum(amounts) > _LITTLE and step == _FINE_STEP:
+                    continue
+
+                def enough(count: int, edge: int = edge, step: float = step) -> bool:
+                    tried = [count * step - _SPARE if place == edge else each for place, each in enumerate(amounts)]
+                    tried = [max(amount, 0.0) for amount in tried]
+                    return any(tried) and self._confirmed(self._notches(widening, *tried), widening.theta)
+
+                amounts[edge] = round(_first(enough, steps) * step, 6)
+        return amounts[0], amounts[1]
 
     def hole(self) -> str | None:
         """The round hole about the screw's axis that is enough; None where none was found."""

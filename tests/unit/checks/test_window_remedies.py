@@ -72,6 +72,48 @@ def test_an_opening_that_is_too_narrow_is_widened_to_one_side_or_both(build, hal
     assert judged(build, loaded, slot(direction, **less)).status == "fail"
 
 
+@pytest.mark.parametrize(("turn", "offset"), [(61.37, 0.0), (37.2, 9.0), (200.0, -9.0)])
+@pytest.mark.parametrize(("tool", "radius"), [("hex driver", 20.0), ("hex key short arm", 34.0)])
+def test_a_slot_that_is_barely_too_narrow_is_widened_by_a_twentieth(build, tool, radius, turn, offset):
+    loaded = build.job(
+        motor_hub={"screws": (build.screw(offset=offset, head_end=None),)}, require={"tools": (tool,)}
+    )  # fmt: skip
+
+    def slot(half, direction=0.0, lower=0.0, greater=0.0):
+        # Seen along the tool an edge at the angle phi lies radius sin(phi - direction) to the left.
+        def moved(edge, by):
+            if by == 0.0:
+                return edge
+            return direction + np.degrees(np.arcsin(np.sin(np.radians(edge - direction)) + by / radius))
+
+        wide = np.degrees(half / radius)
+        return build.wall(radius, 0.0, 60.0, 180, (moved(turn - wide, -lower), moved(turn + wide, greater), 0.0, 60.0))
+
+    def passes(walls):
+        taken = build.measurement(build.obstacles((), walls))
+        return build.one(wrench_access.check(build.drive(loaded, taken, remedies=False))).status == "pass"
+
+    # The narrowest slot that passes, to 1 µm, and one that is 4 µm narrower.
+    low, high = 0.5, 14.0
+    assert passes(slot(high))
+    while high - low > 0.001:
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if passes(slot(middle)) else (middle, high)
+    if offset == 0.0 and tool == "hex driver":
+        # The key's half width has to pass for 0.1 degrees to either side: half / R = asin(KEY / 2 / R) + 0.1 degrees.
+        assert high == pytest.approx(radius * (np.arcsin(KEY / 2 / radius) + np.radians(0.1)), abs=0.002)
+    barely = high - 0.004
+    found = judged(build, loaded, slot(barely))
+    assert found.status == "fail"
+    text = next(part for part in found.remedy.split("; or ") if part.startswith("widen"))
+    told = {name: float(amount) for amount, name in re.findall(r"by ([\d.]+) mm towards (lower|greater)", text)}
+    assert sum(told.values()) == 0.05
+    direction = float(re.search(r"in line with the tool, direction ([\d.]+)°", text)[1])
+    # The nearer of the edge's two images a turn apart.
+    direction += 360.0 * round((turn - direction) / 360.0)
+    assert passes(slot(barely, direction, **told))
+
+
 def drilled(triangles, diameter, station, offset, direction):
     """The wall without all triangles that reach into the hole, each cut fine first: an outer bound of what is left."""
     theta = np.radians(direction)
