@@ -24,6 +24,10 @@ own, and between edges so close a surface of radius R bulges by APART^2 / 8 R: 0
 MOST = 20_000
 """Points at the most, for lines that are longer than any adapter."""
 
+BESIDE = 0.05
+"""mm; a point that lies farther beside the surface is not on it. More than a line's chords and a recognised surface
+stray, so that nothing of a line is lost by it."""
+
 PRECISE = 1e-7
 """mm; how far an end of a part may lie from the face's edge."""
 
@@ -48,7 +52,8 @@ def clip_line(face: TopoDS_Face, points: Sequence[Point]) -> list[array[float]]:
 
     def inside(point: Point) -> bool:
         uv = surface.ValueOfUV(gp_Pnt(*point), 1e-6)
-        return bool(classify.Perform(uv) != TopAbs_OUT)
+        # A point beyond the border of a patch that ends is projected onto the border, which is no part of the line.
+        return bool(classify.Perform(uv) != TopAbs_OUT and surface.Gap() < BESIDE)
 
     least = max(math.ceil(PROBES / (len(points) - 1)), 1)
     length = sum(math.dist(a, b) for a, b in pairwise(points))

@@ -149,6 +149,9 @@ def _units(reader: STEPCAFControl_Reader) -> tuple[str, ...]:
 
 
 def _label_name(label: TDF_Label) -> str:
+    # Asked for a name that is not there, the kernel ends the process on some files.
+    if not label.IsAttribute(TDataStd_Name.GetID_s()):
+        return ""
     attribute = TDataStd_Name()
     if not label.FindAttribute(TDataStd_Name.GetID_s(), attribute):
         return ""

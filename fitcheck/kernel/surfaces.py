@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepTools import BRepTools
 from OCP.GeomAbs import (
     GeomAbs_Cone,
@@ -65,7 +67,8 @@ def describe_face(face: TopoDS_Face) -> dict[str, Any]:
         where the surface's natural normal (away from the axis or centre; along the axis for a plane) points out of
         the material and -1 otherwise; `u` and `v` parameter bounds, but of a native plane; `native`,
         whether the kernel's own parameters are those of this kind; `gap`, how far the real surface may lie from it,
-        mm; `revolved`, where another kind turns about its frame's axis.
+        mm; `revolved`, where another kind turns about its frame's axis; `minor` of another kind is the diagonal of a
+        box that holds the face.
     """
     if BRep_Tool.Surface_s(face) is None:
         # Asking such a face for anything else ends the process.
@@ -155,7 +158,7 @@ def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: 
         return (
             _torus(adaptor, (u0, u1), (v0, v1), reversed_face)
             or _strip(adaptor, (u0, u1), (v0, v1), reversed_face)
-            or {"kind": "other", **bounds}
+            or {"kind": "other", "minor": _diagonal(face), **bounds}
         )
     # The recognised surface has its own parameters, so its natural normal is compared with the face's at one point.
     point, du, dv = gp_Pnt(), gp_Vec(), gp_Vec()
@@ -172,6 +175,13 @@ def _recognised(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, reversed_face: 
     found.pop("direct")
     found.update(bounds, out=1 if normal.Dot(away) > 0 else -1, gap=max(float(recognise.GetGap()), 0.0))
     return found
+
+
+def _diagonal(face: TopoDS_Face) -> float:
+    """Diagonal of a box that holds a face, mm: the kernel makes it of the surface's poles, so that it is never less."""
+    box = Bnd_Box()
+    BRepBndLib.Add_s(face, box, False)
+    return 0.0 if box.IsVoid() else float(box.CornerMin().Distance(box.CornerMax()))
 
 
 def _strip(

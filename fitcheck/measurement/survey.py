@@ -65,7 +65,8 @@ class Face:
 
     `out` is +1 where the natural normal points out of the material (along `axis` for a plane, away from the axis or
     the centre for the others), else -1. `u`, `v` are parameter bounds in the kernel's own parameters, which are the
-    usual ones of the kind where `native`. `revolved` where a face of kind other turns about `axis`.
+    usual ones of the kind where `native`. `revolved` where a face of kind other turns about `axis`; `minor` of such a
+    face is the diagonal of a box that holds it, mm.
     """
 
     index: int

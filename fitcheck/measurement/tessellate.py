@@ -108,7 +108,8 @@ def tessellate(
         if corners is None:
             rest.append(face)
         else:
-            found.add(corners, face.body, stray + face.gap)
+            exact = face.kind == "plane" and _straight(survey, face, mouths)
+            found.add(corners, face.body, face.gap + (0.0 if exact else stray))
     # All of as many triangles at once: an adapter may have thousands of small holes.
     for steps, those in round_ones.items():
         for (face, *_), corners in zip(those, _cylinders(those, steps), strict=True):
@@ -126,7 +127,7 @@ def _filled(frame: Frame, survey: Survey, bores: Iterable[Bore]) -> set[int]:
     holes = (table.turn > TWO_PI - 1e-6) & table.concave & (table.radius <= FILLED)
     # Both ends of one that is parallel to the axis lie as far from it.
     beside = np.hypot(*table.ends(frame)[0][:, 1:].T) > 2.0 * table.radius
-    found = table.where(holes & (table.lean(frame) <= PARALLEL) & beside)
+    found = [bore for bore in table.where(holes & (table.lean(frame) <= PARALLEL) & beside) if _closed(survey, bore)]
     faces = {face.index for bore in found for face in bore.faces}
     edges = {edge for index in faces for edge in survey.faces[index].edges}
     for face in survey.faces:
@@ -135,6 +136,23 @@ def _filled(frame: Frame, survey: Survey, bores: Iterable[Bore]) -> set[int]:
             if full and line_angle(face.axis, frame.along) < PARALLEL:
                 faces.add(face.index)
     return faces
+
+
+def _closed(survey: Survey, bore: Bore) -> bool:
+    """Whether a hole's wall goes all round over its whole length.
+
+    One that breaks into a slot, or that another hole meets, may be entered from the side, and its far wall met.
+    """
+    shared: dict[int, int] = {}
+    for face in bore.faces:
+        for index in face.edges:
+            shared[index] = shared.get(index, 0) + 1
+    return all(
+        survey.edges[index].kind == "none"
+        or (survey.edges[index].kind == "circle" and line_angle(survey.edges[index].normal, bore.axis) < PARALLEL)
+        or times > 1
+        for index, times in shared.items()
+    )
 
 
 def _closed_by(face: Face, mouths: set[int]) -> bool:
@@ -167,6 +185,11 @@ def _plane(survey: Survey, face: Face, mouths: set[int]) -> Floats | None:
         return None
     corners = np.array(face.origin) + picked[:, :, :1] * np.array(x) + picked[:, :, 1:] * np.array(y)
     return np.asarray(corners)
+
+
+def _straight(survey: Survey, face: Face, mouths: set[int]) -> bool:
+    """Whether a plane's outline is of straight lines alone, so that its triangles are the face itself."""
+    return all(edge.kind in ("line", "none") for edge in survey.edges_of(face) if edge.index not in mouths)
 
 
 def _sound(edge: Edge) -> bool:

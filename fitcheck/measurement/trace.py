@@ -38,6 +38,9 @@ from fitcheck.measurement.vectors import Frame, add, cross, dot, line_angle, nor
 MERIDIAN = 0.1 * CHORD
 """mm; as `CHORD`, for a free curve that was turned about the drive axis, which may run steeply to it."""
 
+SLACK = 0.05
+"""mm; added to what a coarsely sampled curve may stray from its samples."""
+
 MESH = 2e-3
 """mm; as `CHORD`, for the facets of a surface that has no closed form: the stated bound by which its free radius may be
 too small. A quarter of it takes twenty times as long (138 s for one revolved spline)."""
@@ -198,7 +201,8 @@ class Tracer:
         low, high = self._stations(edge)
         near, _ = edge_radii(edge, self.frame)
         # A coarse sampling misses the extremes by little; a curve that it may have misjudged is followed closely.
-        slack = 0.05 * (1.0 + math.dist(edge.a, edge.b))
+        # Between two samples the curve strays by less than their chord from them, on a loop as on an open curve.
+        slack = SLACK + max((math.dist(a, b) for a, b in itertools.pairwise(edge.points)), default=0.0)
         if not envelope.hides(low - slack, high + slack, near - slack):
             self._sampled.append((edge, face.body))
 
@@ -282,6 +286,10 @@ class Tracer:
         return math.hypot(x, y) < ON_AXIS and line_angle(face.axis, self.frame.along) < LINED_UP
 
     def _size(self, face: Face) -> float:
+        """No point of a face lies farther from any of its edges than this, mm."""
+        if face.kind == "other":
+            # A free form may rise higher than its rim is wide.
+            return face.minor
         points = [point for edge in self.survey.rim(face) for point in edge.samples(8)]
         if not points:
             return 2.0 * (face.radius + face.minor)
