@@ -24,6 +24,8 @@ from OCP.TopoDS import TopoDS_Shape
 from OCP.TopTools import TopTools_IndexedMapOfShape
 from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
+from fitcheck.kernel.code_page import code_page
+
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "ft": 304.8}
 
 _UNIT_NAMES = {
@@ -108,21 +110,13 @@ def read_step(path: str, unit: str | None = None, declared: float | None = None)
 
 
 def _code_page(path: str) -> str:
-    """How the bytes of names are to be read: as UTF-8, or where they are none, as what Western European systems write.
-
-    ISO 10303-21 has other ways to write such letters, but exporters are known to put the bytes of their own system.
-    """
+    """How the bytes of names are to be read: see `code_page.py`."""
     try:
         with open(path, "rb") as stream:
-            data = stream.read()
-        if not data.isascii():
-            data.decode("utf-8")
-    except UnicodeDecodeError:
-        return "CP1252"
+            return code_page(stream.read())
     except OSError:
         # Reading the file says so.
         return "UTF8"
-    return "UTF8"
 
 
 def _counted(leaves: list[Leaf]) -> tuple[int, int]:

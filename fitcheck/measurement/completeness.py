@@ -103,15 +103,17 @@ def promise(data: bytes, *, huge: bool = True) -> Promise:
 
 def _sections(bare: bytes) -> Iterator[bytes]:
     """What stands between DATA; and ENDSEC;."""
-    start = bare.find(b"DATA")
+    # Keywords in small letters are read as well.
+    text = bare.upper()
+    start = text.find(b"DATA")
     while start >= 0:
-        head = _DATA.match(bare, start)
-        if head is not None and not bare[start - 1 : start].isalnum() and bare[start - 1 : start] != b"_":
-            stop = bare.find(b"ENDSEC", head.end())
-            end = stop if stop >= 0 else len(bare)
+        head = _DATA.match(text, start)
+        if head is not None and not text[start - 1 : start].isalnum() and text[start - 1 : start] != b"_":
+            stop = text.find(b"ENDSEC", head.end())
+            end = stop if stop >= 0 else len(text)
             yield bare[head.end() : end]
             start = end
-        start = bare.find(b"DATA", start + 4)
+        start = text.find(b"DATA", start + 4)
 
 
 def _huge_value(bare: bytes) -> str | None:

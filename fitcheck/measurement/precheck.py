@@ -39,11 +39,12 @@ def content_hash(path: str) -> str:
 
 
 def _refuse_others(path: str, data: bytes) -> None:
-    head = data[:4096].lstrip()
+    # Keywords in small letters are readable all the same.
+    head = data[:4096].lstrip().upper()
     msg = ""
     if not data.strip():
         msg = "the file is empty; export it again"
-    elif head.startswith(b"version https://git-lfs"):
+    elif head.startswith(b"VERSION HTTPS://GIT-LFS"):
         msg = "this is a Git LFS pointer, not the STEP file itself; run 'git lfs pull'"
     elif data.startswith((b"\xff\xfe", b"\xfe\xff")) or (HEAD in head.replace(b"\0", b"") and HEAD not in head):
         msg = "the STEP file is stored as UTF-16 text, which no STEP reader takes; export it again, or save it as UTF-8"
@@ -63,7 +64,8 @@ def _refuse_others(path: str, data: bytes) -> None:
 
 def _ends_well(data: bytes) -> bool:
     """Whether the file has its last line, behind which a signature may stand (ISO 10303-21, edition 3)."""
-    if TAIL in data[-4096:]:
+    if TAIL in data[-4096:].upper():
         return True
-    end = data.rfind(TAIL)
-    return end >= 0 and data[end:].find(b"SIGNATURE") >= 0 and data[end:].rstrip().endswith(b"ENDSEC;")
+    text = data.upper()
+    end = text.rfind(TAIL)
+    return end >= 0 and text[end:].find(b"SIGNATURE") >= 0 and text[end:].rstrip().endswith(b"ENDSEC;")
