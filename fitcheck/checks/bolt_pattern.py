@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import acos, atan2, cos, hypot, pi, sin
+from math import acos, atan2, cos, hypot, pi, radians, sin
 
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding, compare, not_checked
@@ -49,7 +49,7 @@ def places(bolts: Bolts) -> Points | None:
     return ((a, b), (-a, b), (-a, -b), (a, -b))
 
 
-def best_fit(holes: Points, wanted: Points) -> Fit:
+def best_fit(holes: Points, wanted: Points, slots: Points = ()) -> Fit:
     """Rotate `wanted` about the drive axis so that the greatest distance to its nearest holes is least.
 
     For a fixed pairing each squared distance is A_i - B_i cos(rotation - d_i); the greatest of them is least where one
@@ -58,7 +58,12 @@ def best_fit(holes: Points, wanted: Points) -> Fit:
     Args:
         holes: what was measured, at least as many as `wanted`.
         wanted: where the machine's holes lie.
+        slots: direction (degrees) and travel (mm) of each hole, where they are slots: a place is as far from one as
+            from the line between its ends' centres. Of the rotations about the slots' middles the best is taken.
     """
+    reach = {
+        hole: (0.5 * t * cos(radians(a)), 0.5 * t * sin(radians(a))) for hole, (a, t) in zip(holes, slots, strict=False)
+    }
     best = Fit(rotation=0.0, deviation=float("inf"), hole=0)
     first = atan2(wanted[0][1], wanted[0][0])
     for hole in holes:
@@ -68,12 +73,21 @@ def best_fit(holes: Points, wanted: Points) -> Fit:
             continue
         for rotation in _rotations(pairing, wanted):
             distances = [
-                hypot(h[0] - p[0], h[1] - p[1]) for h, p in zip(pairing, _turned(wanted, rotation), strict=True)
+                _distance(h, reach.get(h, (0.0, 0.0)), p)
+                for h, p in zip(pairing, _turned(wanted, rotation), strict=True)
             ]
             worst = max(distances)
             if worst < best.deviation:
                 best = Fit(rotation=rotation, deviation=worst, hole=distances.index(worst))
     return best
+
+
+def _distance(hole: tuple[float, float], reach: tuple[float, float], place: tuple[float, float]) -> float:
+    """How far a place is from a hole's centre, or from the line along which a slot has its centres, mm."""
+    x, y = place[0] - hole[0], place[1] - hole[1]
+    square = reach[0] ** 2 + reach[1] ** 2
+    along = 0.0 if square == 0.0 else max(-1.0, min(1.0, (x * reach[0] + y * reach[1]) / square))
+    return hypot(x - along * reach[0], y - along * reach[1])
 
 
 def _turned(points: Points, rotation: float) -> Points:
@@ -132,7 +146,7 @@ def _side(drive: Drive, side: Side) -> list[Finding]:
             )
         ]  # fmt: skip
     centre = _centre(drive, side)
-    fits = [(best_fit(_about(pattern.holes, centre), wanted), pattern) for pattern in ready]
+    fits = [(best_fit(_about(pattern.holes, centre), wanted, pattern.slots), pattern) for pattern in ready]
     fit, pattern = min(fits, key=lambda pair: pair[0].deviation)
     position = _position(drive, side, bolts, fit, pattern, limit)
     through = _through(drive, side, bolts, fit, pattern) if position.status == "pass" else None
@@ -147,6 +161,10 @@ def _centre(drive: Drive, side: Side) -> tuple[float, float]:
 
 def _about(holes: Points, centre: tuple[float, float]) -> Points:
     return tuple((x - centre[0], y - centre[1]) for x, y in holes)
+
+
+def _kind(pattern: BoltPattern) -> str:
+    return "slots" if pattern.slots else "holes"
 
 
 def _described(bolts: Bolts) -> str:
@@ -167,7 +185,7 @@ def _position(drive: Drive, side: Side, bolts: Bolts, fit: Fit, pattern: BoltPat
     worst = _turned(places(bolts) or (), fit.rotation)[fit.hole]
     spare = len(pattern.holes) - bolts.count
     message = (
-        f"holes on the {side.name}'s seat lie within {mm(fit.deviation)} of the pattern of {side.bolts_source} "
+        f"{_kind(pattern)} on the {side.name}'s seat lie within {mm(fit.deviation)} of the pattern of {side.bolts_source} "
         f"({_described(bolts)}); at most {mm(limit)} allowed"
         + (f"; {spare} further holes are not used" if spare else "")
     )
@@ -204,7 +222,7 @@ def _through(drive: Drive, side: Side, bolts: Bolts, fit: Fit, pattern: BoltPatt
         return None
     limit = diameter + 2 * fit.deviation
     message = (
-        f"holes of {mm(pattern.hole)} for {bolts.screw} screws, {mm(fit.deviation)} off their places: "
+        f"{_kind(pattern)} of {mm(pattern.hole)} for {bolts.screw} screws, {mm(fit.deviation)} off their places: "
         f"at least {mm(limit)} needed"
     )
     finding = compare(

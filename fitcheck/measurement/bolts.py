@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import BoltPattern, Vector
+from fitcheck.measurement.slots import find_slots
+from fitcheck.measurement.survey import Survey
 from fitcheck.measurement.vectors import Frame, cross, norm, scale, sub
 
 Floats = NDArray[np.float64]
@@ -50,7 +52,8 @@ SHORTEST_THREAD = 0.6
 class Hole:
     """A bolt hole that opens on a seat: its centre (x, y) in the seat's plane and its radius at the mouth, mm.
 
-    `threaded` where a thread is modelled in it; `radius` is then that of its core.
+    `threaded` where a thread is modelled in it; `radius` is then that of its core. `reach` is the way (file frame) from
+    the middle of a slot to the centre of one end, None of a round hole.
     """
 
     x: float
@@ -58,6 +61,7 @@ class Hole:
     radius: float
     bore: Bore
     threaded: bool = False
+    reach: Vector | None = None
 
 
 def _halves(table: BoreTable, low: Floats, high: Floats, parts: NDArray[np.int64]) -> list[int]:
@@ -103,18 +107,24 @@ class HoleField:
     """The holes of an adapter that lie along an axis, ready to be asked for every seat on it.
 
     Args:
+        survey: the file.
         bores: the adapter's bores.
         frame: the axis frame.
     """
 
-    def __init__(self, bores: Iterable[Bore], frame: Frame) -> None:
+    def __init__(self, survey: Survey, bores: Iterable[Bore], frame: Frame) -> None:
         table = BoreTable.of(bores)
         low, high = table.ends(frame)
         along = table.concave & (table.radius <= LARGEST_HOLE) & (table.lean(frame) < PARALLEL)
         rows = np.flatnonzero(along & (table.turn >= FULL)).tolist()
-        rows += _halves(table, low, high, np.flatnonzero(along & (table.turn < FULL)))
-        self._bores = [table[row] for row in rows]
-        self._low, self._high, self._radius = low[rows], high[rows], table.radius[rows]
+        parts = np.flatnonzero(along & (table.turn < FULL))
+        whole = _halves(table, low, high, parts)
+        slots = find_slots(survey, [table[row] for row in parts.tolist()])
+        self._bores = [*(table[row] for row in rows + whole), *(bore for bore, _ in slots)]
+        self._reach = {id(bore): reach for bore, reach in slots}
+        mine = BoreTable(self._bores)
+        self._low, self._high = mine.ends(frame)
+        self._radius = mine.radius
         self._cores: set[int] = set()
         self._sort_threads()
 
@@ -165,7 +175,14 @@ class HoleField:
             if known is None or gap < known[0]:
                 found[tuple(place)] = (gap, x, y, index)
         return [
-            Hole(x=x, y=y, radius=(bore := self._bores[index]).radius, bore=bore, threaded=id(bore) in self._cores)
+            Hole(
+                x=x,
+                y=y,
+                radius=(bore := self._bores[index]).radius,
+                bore=bore,
+                threaded=id(bore) in self._cores,
+                reach=self._reach.get(id(bore)),
+            )
             for _, x, y, index in found.values()
         ]
 

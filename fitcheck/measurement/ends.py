@@ -282,7 +282,10 @@ def _end(
     if seat.boss is not None:
         origin, direction = _axis_at(seat.boss, frame, station)
         register = Register(diameter=2.0 * seat.boss.radius, height=seat.rise, origin=origin, direction=direction)
-    bolts = tuple(replace(pattern, holes=_holes(frame, group, station)) for pattern, group in seat.patterns)
+    bolts = tuple(
+        replace(pattern, holes=_holes(frame, group, station), slots=_slots(frame, group))
+        for pattern, group in seat.patterns
+    )
     return (
         replace(
             end,
@@ -311,6 +314,16 @@ def _holes(frame: Frame, group: Sequence[Hole], station: float) -> tuple[tuple[f
         local = frame.local(bore.point(way))
         found.append((local[1], local[2]))
     return tuple(found)
+
+
+def _slots(frame: Frame, group: Sequence[Hole]) -> tuple[tuple[float, float], ...]:
+    """Direction (degrees) and travel (mm) of each hole of a pattern where any is a slot; a round one has no travel."""
+    found = []
+    for hole in group:
+        _, x, y = (0.0, 1.0, 0.0) if hole.reach is None else frame.turn(hole.reach)
+        travel = 0.0 if hole.reach is None else 2.0 * math.hypot(x, y)
+        found.append((math.degrees(math.atan2(y, x)) % 180.0, travel))
+    return tuple(found) if any(hole.reach is not None for hole in group) else ()
 
 
 def _axis_at(bore: Bore, frame: Frame, station: float) -> tuple[Vector, Vector]:

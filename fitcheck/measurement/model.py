@@ -103,6 +103,9 @@ class Locator:
 class BoltPattern:
     """Holes on a seat. `holes` are their centres in the axis frame's (x, y), mm; `hole` is their diameter.
 
+    Where they are slots, `hole` is their width and `slots` has for each the shaft angle that it runs along (0 to 180
+    degrees) and its travel, from one end's centre to the other's, mm; empty for round holes.
+
     `size` is the bolt circle diameter (circle), the side (square), both sides (rectangle), or empty (irregular);
     `bolt_circle` is given wherever all holes lie on one circle about the pattern's centre.
     """
@@ -114,6 +117,7 @@ class BoltPattern:
     threaded: bool | None = None
     bolt_circle: float | None = None
     holes: tuple[tuple[float, float], ...] = ()
+    slots: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

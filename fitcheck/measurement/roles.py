@@ -131,7 +131,12 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
 
     def end(found: End) -> End:
         # The second direction across the axis turns round with the axis; the first stays.
-        bolts = tuple(replace(b, holes=tuple((x, -y) for x, y in b.holes)) for b in found.bolts)
+        bolts = tuple(
+            replace(
+                b, holes=tuple((x, -y) for x, y in b.holes), slots=tuple((-angle % 180.0, t) for angle, t in b.slots)
+            )
+            for b in found.bolts
+        )
         pilot, opening, register = found.pilot, found.opening, found.register
         if pilot is not None:
             pilot = replace(pilot, direction=turned(pilot.direction))

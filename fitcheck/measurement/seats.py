@@ -136,7 +136,7 @@ def find_seats(
     square = [face for face, lean in leans if lean < SQUARE]
     leaning = [face for face, lean in leans if SQUARE <= lean < LEANING]
     floors = [face for face in (*square, *leaning) if face.body in adapter]
-    field = HoleField(bores, frame)
+    field = HoleField(survey, bores, frame)
     beside = near_the_axis(bores, frame)
     found: list[list[Seat]] = []
     for sign in (-1, 1):

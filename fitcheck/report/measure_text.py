@@ -118,6 +118,9 @@ def _bolts(pattern: BoltPattern) -> str:
     if pattern.bolt_circle is not None and pattern.layout != "circle":
         layout += f" (bolt circle {number(pattern.bolt_circle)})"
     thread = {None: "", True: ", threaded", False: ", not threaded"}[pattern.threaded]
+    if pattern.slots:
+        ways = ", ".join(f"{number(travel)} at {number(angle, 1)} degrees" for angle, travel in pattern.slots)
+        return f"{pattern.count} on a {layout}, slots {number(pattern.hole)} wide, travel {ways}"
     return f"{pattern.count} on a {layout}, holes of diameter {number(pattern.hole)}{thread}"
 
 
