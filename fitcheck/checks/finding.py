@@ -28,7 +28,8 @@ class Finding:
     `margin` is how far `value` lies on the good side of `limit`; negative for a fail. `required` is False for a check
     that may stay not-checked without leaving the job incomplete. `path` is the job field that set the limit.
     `steps` say what to do, in order, where the answer is a way of doing it; `orders` are all ways that were tried, and
-    `tools` what each tool does at a screw, each as plain data.
+    `tools` what each tool does at a screw, each as plain data. `cause` is check and subject of the finding of the same
+    job that this one follows from.
     """
 
     check: str
@@ -46,6 +47,7 @@ class Finding:
     steps: tuple[str, ...] = ()
     orders: tuple[dict[str, Any], ...] = ()
     tools: tuple[dict[str, Any], ...] = ()
+    cause: tuple[str, str] | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """The finding by the contract's names; numbers rounded to 1e-6."""
@@ -71,6 +73,7 @@ class Finding:
             **({"steps": list(self.steps)} if self.steps else {}),
             **({"orders": list(self.orders)} if self.orders else {}),
             **({"tools": list(self.tools)} if self.tools else {}),
+            **({"cause": {"check": self.cause[0], "subject": self.cause[1]}} if self.cause else {}),
         }
 
 

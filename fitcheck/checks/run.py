@@ -83,7 +83,9 @@ def run_checks(loaded: LoadedJob, measurement: Measurement, *, remedies: bool = 
     found += [_unavailable(name) for name in asked if name not in WORK]
     if loaded.unfilled:
         found.append(_examples(loaded.unfilled))
-    return tuple(found)
+    from fitcheck.checks.root_causes import with_causes
+
+    return tuple(with_causes(drive, found))
 
 
 def _examples(lines: tuple[int, ...]) -> Finding:

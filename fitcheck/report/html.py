@@ -13,6 +13,7 @@ from fitcheck.report.wording import (
     NOTHING_CHECKED,
     STATUS_ORDER,
     STRICT_NOTE,
+    cause_text,
     coupling_line,
     headline,
     limit_text,
@@ -127,6 +128,8 @@ def _row(finding: Finding) -> str:
     place = where(finding.at)
     if place:
         text += f"<br>At: {_e(place)}"
+    if finding.cause:
+        text += f"<br>{_e(cause_text(finding))}"
     if finding.remedy:
         label = "Supply" if finding.status == "not-checked" else "Remedy"
         text += f"<br><strong>{label}:</strong> {_e(finding.remedy)}"

@@ -14,7 +14,7 @@ from fitcheck.checks.finding import Finding
 from fitcheck.checks.result import JobResult, Result
 from fitcheck.report.cautions import cautions_for
 from fitcheck.report.page import clean
-from fitcheck.report.wording import NOTHING_CHECKED, measured, where
+from fitcheck.report.wording import NOTHING_CHECKED, cause_text, measured, where
 
 # XML 1.0 allows no other characters below U+0020, no surrogates and not the last two of the plane.
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -102,5 +102,6 @@ def _detail(finding: Finding) -> str:
         measured(finding),
         where(finding.at) and f"At: {where(finding.at)}",
         finding.remedy and f"{remedy}: {finding.remedy}",
+        cause_text(finding),
     ]
     return "\n".join(_xml(line) for line in lines if line)

@@ -20,7 +20,7 @@ from fitcheck.checks.result import JobResult, Result
 from fitcheck.report.as_json import finite
 from fitcheck.report.cautions import cautions_for
 from fitcheck.report.page import clean
-from fitcheck.report.wording import NOTHING_CHECKED, measured, where
+from fitcheck.report.wording import NOTHING_CHECKED, cause_text, measured, where
 
 SCHEMA = "https://json.schemastore.org/sarif-2.1.0.json"
 
@@ -139,6 +139,7 @@ def _result(job: JobResult, finding: Finding, rule: int, base: str, taken: Count
     parts = [
         f"{finding.subject}: {finding.message}",
         measured(finding),
+        cause_text(finding),
         place and f"At: {place}",
         finding.remedy and f"{label}: {finding.remedy}",
     ]

@@ -14,6 +14,8 @@ from fitcheck.report.wording import (
     STRICT_NOTE,
     VERDICT_COLOURS,
     coupling_line,
+    follower_text,
+    followers,
     headline,
     limit_text,
     measured,
@@ -94,12 +96,18 @@ def _error(text: str) -> list[str]:
 
 
 def _section(title: str, findings: Sequence[Finding], status: str, paint: Paint) -> list[str]:
-    chosen = [finding for finding in findings if finding.status == status]
+    folded = followers(findings)
+    under = [id(finding) for group in folded.values() for finding in group]
+    chosen = [finding for finding in findings if finding.status == status and id(finding) not in under]
     if not chosen:
         return []
     lines = ["", f"  {title}"]
-    for finding in chosen:
+    # Causes come first.
+    for finding in sorted(chosen, key=lambda one: (one.check, one.subject) not in folded):
         lines += _finding(finding, paint)
+        group = folded.pop((finding.check, finding.subject), [])
+        if group:
+            lines += wrapped(clean("; ".join(map(follower_text, group))), 10, "From the same cause: ")
     return lines
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import isfinite
 from typing import Any
 
@@ -56,6 +56,28 @@ def measured(finding: Finding) -> str:
     if finding.margin >= 0:
         return f"{text}, margin {number(finding.margin, decimals)}{unit}"
     return f"{text}, missed by {number(-finding.margin, decimals)}{unit}"
+
+
+def followers(findings: Sequence[Finding]) -> dict[tuple[str, str], list[Finding]]:
+    """What follows from each finding that is a cause, by its check and subject; causes that are not there left out."""
+    there = {(f.check, f.subject) for f in findings if f.cause is None and f.status != "pass"}
+    found: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        if finding.cause in there and finding.status != "pass":
+            assert finding.cause is not None
+            found.setdefault(finding.cause, []).append(finding)
+    return found
+
+
+def follower_text(finding: Finding) -> str:
+    """A finding that follows from another one, in short."""
+    value = measured(finding)
+    return f"{finding.check}, {finding.subject} ({finding.status}{': ' + value if value else ''})"
+
+
+def cause_text(finding: Finding) -> str:
+    """Which finding this one follows from; empty for none."""
+    return "" if finding.cause is None else f"Follows from: {clean(', '.join(finding.cause))}"
 
 
 def tried(finding: Finding) -> list[str]:
