@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fitcheck.measurement.cylinders import RADIUS_APART, Bore, offset_between
 from fitcheck.measurement.extent import face_extent, radial_extent
 from fitcheck.measurement.model import Flat, Keyseat, Register, Shaft
-from fitcheck.measurement.mouths import CHAMFER, GROOVE, station_on_axis
+from fitcheck.measurement.mouths import CHAMFER, GROOVE, beyond_neck, station_on_axis
 from fitcheck.measurement.survey import Face, Survey
 from fitcheck.measurement.vectors import Frame, cross, dot, frame_on, line_angle, scale, sub
 
@@ -149,6 +149,10 @@ def measure_machine(
     register = None
     if registers:
         main = max(registers, key=lambda bore: (ends(bore)[0] < 0.5, bore.radius))
+        # A groove at its foot, which relieves its corner, is narrower than the register.
+        onward = [bore.towards(frame.along) for bore in registers]
+        main = beyond_neck(main.towards(frame.along), frame, inward, onward) or main
+        main = main.towards(scale(frame.along, inward))
         register = Register(diameter=2.0 * main.radius, height=max(ends(main)[1], depth(front) if front else 0.0))
     return MachineFound(
         shaft=shaft, front=front, register=register, shaft_faces=frozenset(face.index for face in shaft_faces)

@@ -95,3 +95,20 @@ def test_a_motor_alone_is_no_adapter(measured, relieved_motor, place):
     found = measured(moved(relieved_motor, place, (1.0, 2.0, 3.0), 40.0))
     assert (found.drive_axis, found.ends) == (None, ())
     assert any("does not look like a motor adapter" in text for text in found.warnings)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(("start", "stop"), [(0.0, 0.4), (0.0, 0.8), (0.6, 1.1)])
+def test_a_groove_in_a_machine_s_register(measured, bench, turned, start, stop):
+    # Told by the groove's floor of 37 it would have a play of 1.1 in its pilot of 38.1 that it does not have.
+    grooved = one(motor(MOTOR).cut(ring(40.0, 37.0, start, stop)))
+    parts = {"adapter": bench.housing(), "motor": grooved}
+    assembly = bench.assembly(parts)
+    if turned:
+        parts["adapter"] = moved(parts["adapter"], axis=(1.0, 0.0, 0.0), angle=180.0)
+        parts["motor"] = moved(grooved, axis=(1.0, 0.0, 0.0), angle=180.0)
+        assembly = cq.Assembly(name="turned")
+        for name, part in parts.items():
+            assembly.add(part, name=name)
+    (found,) = (one_end for one_end in measured(assembly).ends if one_end.machine_register is not None)
+    assert (found.machine_register.diameter, found.machine_register.height) == (near(38.0), near(1.6))
