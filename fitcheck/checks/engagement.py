@@ -8,7 +8,7 @@ from fitcheck.checks.drive import Drive, PlacedHub
 from fitcheck.checks.finding import Finding, compare, not_checked
 from fitcheck.checks.sides import ShaftEnd
 from fitcheck.checks.tolerances import engagement_stack, told
-from fitcheck.checks.wording import SIDES, mm, rounded_up
+from fitcheck.checks.wording import SIDES, mm, other, rounded_up
 from fitcheck.job.model import Require
 
 CHECK = "engagement"
@@ -183,5 +183,39 @@ def _depth_remedy(drive: Drive, side: str, over: float) -> str:
     from fitcheck.checks.trying import shaft_change
 
     ways = (move_remedy(drive, drive.side(side).sign * over, *key), shaft_change(drive, side, -over, (key,)))
-    found = _with_length([way for way in ways if way is not None], length_remedy(drive, key))
+    good = _one_shaft(drive, side) or [way for way in ways if way is not None]
+    found = _with_length(good, length_remedy(drive, key))
     return ", or ".join(found) if found else f"{mm(over)} less {side} shaft inside the hub, and another coupling"
+
+
+def _one_shaft(drive: Drive, side: str) -> list[str]:
+    """Of a coupling centred between the shaft ends, and too deep in both hubs, the shafts of which one may be shorter.
+
+    A shaft that is too long by d moves such a coupling by d / 2 and is d / 2 too deep in both hubs.
+    """
+    from fitcheck.checks.trying import HARM, outcome, told, with_shaft
+
+    placed = drive.placed
+    if drive.job.place.motor_hub_face is not None or placed is None:
+        return []
+    overs = []
+    for machine in drive.sides:
+        hub = placed.hub(machine.name)
+        if machine.shaft is None:
+            return []
+        overs.append(depth(machine.shaft, hub, machine.sign) - depth_limit(hub))
+    if min(overs) <= _ROUNDING:
+        return []
+    over = rounded_up(max(overs))
+    keys = [(CHECK, f"{name} shaft depth") for name in SIDES]
+    found = []
+    for name in (side, other(side)):
+        machine = drive.side(name)
+        assert machine.shaft is not None
+        if machine.seat is None:
+            continue
+        longest = abs(machine.shaft.end - machine.seat) - 2.0 * over
+        if longest > 0.0:
+            text = f"the {name} shaft {mm(2.0 * over)} shorter (at most {mm(longest)}) for both hubs"
+            found.append(told(text, outcome(drive, with_shaft(drive, name, -2.0 * over), keys)))
+    return [way for way in found if way is not None and HARM not in way]

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fitcheck.checks import insertion, radial_clearance, shaft_gap
+from fitcheck.checks import engagement, insertion, radial_clearance, shaft_gap
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.wording import SIDES, rounded_up
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 _WIDTH = ((radial_clearance.CHECK, radial_clearance.SUBJECT), (insertion.CHECK, insertion.SUBJECT))
 """Findings that are both answered by the largest swept diameter that fits and goes in."""
+_DEPTHS = tuple((engagement.CHECK, f"{side} shaft depth") for side in SIDES)
+"""Of a coupling centred between the shaft ends, a shaft that is too long shows at both hubs."""
 _GAP = (shaft_gap.CHECK, shaft_gap.SUBJECT)
 
 
@@ -32,10 +34,10 @@ def with_causes(drive: Drive, findings: Sequence[Finding]) -> list[Finding]:
     causes: dict[Key, Key] = {}
     failed = {_key(f): f for f in findings if f.status == "fail"}
     if drive.remedies and len(failed) > 1 and drive.placed is not None:
-        for root in _roots(failed):
+        for root in _roots(drive, failed):
             if root in causes:
                 continue
-            for key in _mended(drive, root, failed[root]) & (failed.keys() - {root} - set(causes.values())):
+            for key in _mended(drive, root, failed[root]) & (failed.keys() - {root, _GAP} - set(causes.values())):
                 causes.setdefault(key, root)
     first: dict[tuple[str, str | None, bool], Key] = {}
     found = []
@@ -55,10 +57,12 @@ def _key(finding: Finding) -> Key:
     return finding.check, finding.subject
 
 
-def _roots(failed: dict[Key, Finding]) -> Iterator[Key]:
+def _roots(drive: Drive, failed: dict[Key, Finding]) -> Iterator[Key]:
     """Findings whose remedy may mend others: the overlap of the shafts, then of the widths the one that lacks most."""
     if _GAP in failed:
         yield _GAP
+    if drive.job.place.motor_hub_face is None and all(key in failed for key in _DEPTHS):
+        yield max(_DEPTHS, key=lambda key: -(failed[key].margin or 0.0))
     yield from sorted((key for key in _WIDTH if key in failed), key=lambda key: failed[key].margin or 0.0)
 
 
@@ -77,8 +81,9 @@ def _remedied(drive: Drive, root: Key, finding: Finding) -> Iterator[Drive]:
     from fitcheck.checks.diameter_remedy import largest_diameter, with_diameter
     from fitcheck.checks.trying import with_job, with_shaft
 
-    if root == _GAP:
-        lack = rounded_up(-(finding.margin or 0.0))
+    if root == _GAP or root in _DEPTHS:
+        # A centred coupling gives way by half of what a shaft is shortened by.
+        lack = rounded_up(-(finding.margin or 0.0)) * (1.0 if root == _GAP else 2.0)
         for side in SIDES:
             yield with_shaft(drive, side, -lack)
         return

@@ -87,6 +87,32 @@ def test_shafts_that_overlap_come_first_and_what_hangs_on_them_is_folded(build, 
         assert not failing(run_checks(mended, build.measurement(), remedies=False)) & {*causes, ("shaft-gap", "shafts")}
 
 
+@pytest.mark.parametrize(("motor_length", "actuator_length"), [(31.0, 20.0), (27.0, 24.0), (22.0, 29.0)])
+def test_of_a_centred_coupling_one_shaft_that_is_too_long_is_told_with_its_greatest_length(
+    build, motor_length, actuator_length
+):
+    # The shaft ends lie 60 - 51 = 9 mm apart, so each is (34 - 9) / 2 = 12.5 mm inside; 10.5 are allowed, so one shaft
+    # has to be 4 mm shorter.
+    hub = {"insertion_limit": 10.5}
+    lengths = {"motor": motor_length, "actuator": actuator_length}
+    shafts = {
+        name: {"shaft": build.jobs.Shaft(diameter=8.0, tolerance="h6", length=length)}
+        for name, length in lengths.items()
+    }
+    loaded = build.job(**shafts, motor_hub=hub, actuator_hub=hub)
+    found = {(f.check, f.subject): f for f in run_checks(loaded, build.measurement())}
+    assert failing(found.values()) == {("engagement", f"{name} shaft depth") for name in lengths}
+    first = found["engagement", "motor shaft depth"]
+    assert first.cause is None
+    assert found["engagement", "actuator shaft depth"].cause == ("engagement", "motor shaft depth")
+    for name, length in lengths.items():
+        assert f"the {name} shaft 4 mm shorter (at most {length - 4:g} mm) for both hubs" in first.remedy
+        for by, passes in ((4.0, True), (3.9, False)):
+            shorter = replace(shafts[name]["shaft"], length=length - by)
+            changed = build.job(**{**shafts, name: {"shaft": shorter}}, motor_hub=hub, actuator_hub=hub)
+            assert (not failing(run_checks(changed, build.measurement(), remedies=False))) == passes
+
+
 def test_statuses_and_order_are_the_same_without_remedies(build):
     taken = chamber(build, 14.0, 12.0)
     full, quick = (run_checks(build.job(), taken, remedies=wanted) for wanted in (True, False))
