@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fitcheck.checks import engagement, insertion, radial_clearance, shaft_gap
+from fitcheck.checks import axial_room, engagement, insertion, radial_clearance, shaft_gap
 from fitcheck.checks.drive import Drive
 from fitcheck.checks.finding import Finding
 from fitcheck.checks.wording import SIDES, rounded_up
@@ -45,6 +45,9 @@ def with_causes(drive: Drive, findings: Sequence[Finding]) -> list[Finding]:
         cause = finding.cause
         if finding.status == "fail":
             cause = causes.get(_key(finding), cause)
+            if cause in _WIDTH and finding.check == axial_room.CHECK:
+                # A wall that a thinner coupling clears is not met by a longer adapter.
+                finding = replace(finding, remedy=failed[cause].remedy)
         elif finding.status == "not-checked":
             begin = first.setdefault((finding.message, finding.remedy, finding.required), _key(finding))
             cause = None if begin == _key(finding) else begin

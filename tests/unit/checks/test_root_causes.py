@@ -48,6 +48,7 @@ def test_a_coupling_that_is_too_wide_fails_by_one_cause_whose_remedy_mends_the_r
     assert root.margin == min(f.margin for f in found if f.check in ("radial-clearance", "insertion"))
     assert root.cause is None
     assert {key for key in causes if key in failing(found)} | {cause} == failing(found)
+    assert all(f.remedy == root.remedy for f in found if f.check == "axial-room" and f.cause is not None)
     after = failing(run_checks(build.job(outside_diameter=float(DIAMETER.search(root.remedy)[1])), taken))
     assert not after & {*causes, cause}
 
