@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 from fitcheck.checks.drive import Drive, Placed
 from fitcheck.checks.finding import Finding, compare, not_checked
@@ -15,6 +16,8 @@ from fitcheck.measurement.obstacles import least_radius
 
 CHECK = "axial-room"
 _FAR = 1e9
+_BEHIND = 0.02
+"""mm behind the hub's end at which it is looked how wide the chamber is about it."""
 _FINE = 1e-6
 """mm; how closely the station of a wall is found."""
 
@@ -99,6 +102,7 @@ def _wall(drive: Drive, placed: Placed, side: Side) -> Face | None:
     if about is None:
         return None
     radius = hub_radius(drive.job.coupling, placed.hub(side.name).hub) + drive.job.require.orbit
+    radius = min(radius, _free_beside(drive, placed, side))
     about = closer_than(about, radius)
     first, last = extent(about)
     near, far = (swept.start, min(first, swept.start)) if side.sign > 0 else (swept.stop, max(last, swept.stop))
@@ -116,6 +120,14 @@ def _wall(drive: Drive, placed: Placed, side: Side) -> Face | None:
     nearest = least_radius(about, min(near, far), max(near, far))
     name = drive.body_name(nearest.body) or "material"
     return Face(station=free, what=f"{name}, which reaches in front of the hub", in_file=True)
+
+
+def _free_beside(drive: Drive, placed: Placed, side: Side) -> float:
+    """The free radius just behind the hub's end, a hair less: that a hub is too wide there is no axial matter."""
+    end = placed.swept.start if side.sign > 0 else placed.swept.stop
+    first, last = sorted((end + side.sign * _BEHIND, end + 2.0 * side.sign * _BEHIND))
+    about = material(drive.measurement, first, last)
+    return inf if about is None else least_radius(about, first, last).radius - _FINE
 
 
 def _remedy(drive: Drive, placed: Placed, side: str, room: dict[str, float], limit: float) -> str:

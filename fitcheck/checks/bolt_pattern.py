@@ -185,8 +185,8 @@ def _position(drive: Drive, side: Side, bolts: Bolts, fit: Fit, pattern: BoltPat
     worst = _turned(places(bolts) or (), fit.rotation)[fit.hole]
     spare = len(pattern.holes) - bolts.count
     message = (
-        f"{_kind(pattern)} on the {side.name}'s seat lie within {mm(fit.deviation)} of the pattern of {side.bolts_source} "
-        f"({_described(bolts)}); at most {mm(limit)} allowed"
+        f"{_kind(pattern)} on the {side.name}'s seat lie within {mm(fit.deviation)} of the pattern of "
+        f"{side.bolts_source} ({_described(bolts)}); at most {mm(limit)} allowed"
         + (f"; {spare} further holes are not used" if spare else "")
     )
     cx, cy = _centre(drive, side)

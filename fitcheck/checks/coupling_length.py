@@ -35,8 +35,8 @@ def length_remedy(drive: Drive, key: Key) -> str | None:
 def length_range(drive: Drive, key: Key) -> tuple[float, float] | None:
     """The range of coupling lengths nearest to the present one, mm, on the careful side by up to 0.01 mm.
 
-    Between its ends axial room, engagement, clearance and the way in were tried in steps; at its ends all checks were,
-    and no other one suffers there.
+    Between its ends shaft gap, axial room, engagement, clearance and the way in were tried in steps; at its
+    ends all checks were, and no other one suffers there.
     """
     coupling = drive.job.coupling
     least = sum(hub_length(hub) for hub in (coupling.hubs.motor, coupling.hubs.actuator))
@@ -81,10 +81,11 @@ def _with_length(drive: Drive, length: float) -> Drive | None:
 
 
 def _passes(drive: Drive, length: float) -> bool:
-    from fitcheck.checks import axial_room, engagement, insertion, radial_clearance
+    from fitcheck.checks import axial_room, engagement, insertion, radial_clearance, shaft_gap
 
     tried = _with_length(drive, length)
     if tried is None:
         return False
-    checks = (axial_room.check, engagement.check, radial_clearance.check, insertion.check)
+    # No length helps shafts that touch.
+    checks = (shaft_gap.check, axial_room.check, engagement.check, radial_clearance.check, insertion.check)
     return not any(finding.status in ("fail", "not-checked") for check in checks for finding in check(tried))

@@ -18,6 +18,9 @@ from fitcheck.checks.swept import Swept, hub_length, measured, swept_of
 from fitcheck.job.model import Hub, Job, LoadedJob
 from fitcheck.measurement.model import MeasuredCoupling, Measurement
 
+CENTRED = "centred between the shaft ends"
+"""How a coupling is placed where the job gives it no place."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class PlacedHub:
@@ -155,7 +158,7 @@ def _place(
         )
     middle = 0.5 * (motor.shaft.end + actuator.shaft.end)
     start = middle - job.coupling.length / 2
-    return _placed_at(job, measurement, None, sides, start, "centred between the shaft ends"), None
+    return _placed_at(job, measurement, None, sides, start, CENTRED), None
 
 
 def _placed_at(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from fitcheck.checks.drive import Drive, PlacedHub
@@ -128,6 +129,9 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
 
     if limit > hub.hub.bore_length + 1e-9:
         return _longer_hub(drive, side, hub, limit)
+    one = _one_shaft(drive, tuple(f"{name} hub" for name in SIDES), _short)
+    if one is not None:
+        return one
     sign = drive.side(side).sign
     ways = [move_remedy(drive, -sign * lack, *key)]
     plain = replace(shaft, flat=None, keyseat=None)
@@ -142,6 +146,35 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
         f"{mm(lack)} more {side} shaft inside the hub, which takes another length of coupling or shaft as well: "
         f"the shaft may enter at most {mm(need)}, and the shaft gap must stay"
     )
+
+
+def _one_shaft(drive: Drive, subjects: tuple[str, ...], lack: Callable[[Drive, str], float]) -> str | None:
+    """The one shaft that both hubs suffer by, where the coupling is centred; None where there is none such."""
+    from fitcheck.checks.centred_remedy import centred_remedy
+
+    if drive.placed is None or any(drive.side(side).shaft is None for side in SIDES):
+        return None
+    motor, actuator = (lack(drive, side) for side in SIDES)
+    return centred_remedy(drive, CHECK, (subjects[0], subjects[1]), (motor, actuator))
+
+
+def _short(drive: Drive, side: str) -> float:
+    """How much full-diameter shaft a hub lacks, mm; 0 where it has enough."""
+    shaft, placed = drive.side(side).shaft, drive.placed
+    assert shaft is not None
+    assert placed is not None
+    hub = placed.hub(side)
+    least, _ = least_engagement(drive.job.require, shaft.diameter, hub.hub.bore_length)
+    return max(least - gripped(shaft, hub), 0.0)
+
+
+def _deep(drive: Drive, side: str) -> float:
+    """How much too deep a shaft lies in its hub, mm, as a negative number; 0 where it does not."""
+    shaft, placed = drive.side(side).shaft, drive.placed
+    assert shaft is not None
+    assert placed is not None
+    hub = placed.hub(side)
+    return min(depth_limit(hub) - depth(shaft, hub, drive.side(side).sign), 0.0)
 
 
 def _with_length(ways: list[str], fitting: str | None) -> list[str]:
@@ -182,6 +215,9 @@ def _depth_remedy(drive: Drive, side: str, over: float) -> str:
     from fitcheck.checks.moving import move_remedy
     from fitcheck.checks.trying import shaft_change
 
+    one = _one_shaft(drive, tuple(f"{name} shaft depth" for name in SIDES), _deep)
+    if one is not None:
+        return one
     ways = (move_remedy(drive, drive.side(side).sign * over, *key), shaft_change(drive, side, -over, (key,)))
     good = _one_shaft(drive, side) or [way for way in ways if way is not None]
     found = _with_length(good, length_remedy(drive, key))
