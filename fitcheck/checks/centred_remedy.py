@@ -16,7 +16,7 @@ _ROUNDING = 1e-9
 
 
 def centred_remedy(drive: Drive, check: str, subjects: tuple[str, str], lacks: tuple[float, float]) -> str | None:
-    """The change of one shaft that mends both hubs, in words; None where the coupling is not centred or none does.
+    """The change of one shaft that mends both hubs, in words; None where none does, or the other would do as well.
 
     Args:
         drive: the drive.
@@ -38,8 +38,9 @@ def centred_remedy(drive: Drive, check: str, subjects: tuple[str, str], lacks: t
     if not found:
         return None
     least = min(count for count, _ in found)
-    texts = [_words(drive, side, change) for count, side in found if count == least]
-    return f"{', or '.join(texts)}; the coupling is then centred anew"
+    best = [side for count, side in found if count == least]
+    # Where either shaft would do as well, neither is the cause.
+    return f"{_words(drive, best[0], change)}; the coupling is then centred anew" if len(best) == 1 else None
 
 
 def _words(drive: Drive, side: str, change: float) -> str:
