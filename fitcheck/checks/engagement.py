@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from fitcheck.checks.drive import Drive, PlacedHub
@@ -123,15 +122,16 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
     lack, key = rounded_up(limit - gripped(shaft, hub)), (CHECK, f"{side} hub")
     if not drive.remedies:
         return f"{mm(lack)} more {side} shaft inside the hub"
+    from fitcheck.checks.centred_remedy import change_text, only_shaft
     from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
     from fitcheck.checks.trying import holds, shaft_change, with_shaft_end
 
     if limit > hub.hub.bore_length + 1e-9:
         return _longer_hub(drive, side, hub, limit)
-    one = _one_shaft(drive, tuple(f"{name} hub" for name in SIDES), _short)
+    one = only_shaft(drive, CHECK, [f"{name} hub" for name in SIDES], [_short(drive, name) for name in SIDES])
     if one is not None:
-        return one
+        return change_text(drive, *one)
     sign = drive.side(side).sign
     ways = [move_remedy(drive, -sign * lack, *key)]
     plain = replace(shaft, flat=None, keyseat=None)
@@ -148,31 +148,28 @@ def _grip_remedy(drive: Drive, side: str, shaft: ShaftEnd, hub: PlacedHub, limit
     )
 
 
-def _one_shaft(drive: Drive, subjects: tuple[str, ...], lack: Callable[[Drive, str], float]) -> str | None:
-    """The one shaft that both hubs suffer by, where the coupling is centred; None where there is none such."""
-    from fitcheck.checks.centred_remedy import centred_remedy
+def deep_shaft(drive: Drive) -> tuple[str, float] | None:
+    """The one shaft that lies too deep in both hubs of a centred coupling, and its change in mm; None for no such."""
+    from fitcheck.checks.centred_remedy import only_shaft
 
-    if drive.placed is None or any(drive.side(side).shaft is None for side in SIDES):
-        return None
-    motor, actuator = (lack(drive, side) for side in SIDES)
-    return centred_remedy(drive, CHECK, (subjects[0], subjects[1]), (motor, actuator))
+    return only_shaft(drive, CHECK, [f"{name} shaft depth" for name in SIDES], [_deep(drive, name) for name in SIDES])
 
 
 def _short(drive: Drive, side: str) -> float:
-    """How much full-diameter shaft a hub lacks, mm; 0 where it has enough."""
+    """How much full-diameter shaft a hub lacks, mm; 0 where it has enough, or nothing is known of it."""
     shaft, placed = drive.side(side).shaft, drive.placed
-    assert shaft is not None
-    assert placed is not None
+    if shaft is None or placed is None:
+        return 0.0
     hub = placed.hub(side)
     least, _ = least_engagement(drive.job.require, shaft.diameter, hub.hub.bore_length)
     return max(least - gripped(shaft, hub), 0.0)
 
 
 def _deep(drive: Drive, side: str) -> float:
-    """How much too deep a shaft lies in its hub, mm, as a negative number; 0 where it does not."""
+    """How much too deep a shaft lies in its hub, mm, as a negative number; 0 where it does not, or is not known."""
     shaft, placed = drive.side(side).shaft, drive.placed
-    assert shaft is not None
-    assert placed is not None
+    if shaft is None or placed is None:
+        return 0.0
     hub = placed.hub(side)
     return min(depth_limit(hub) - depth(shaft, hub, drive.side(side).sign), 0.0)
 
@@ -211,13 +208,14 @@ def _depth_remedy(drive: Drive, side: str, over: float) -> str:
     over, key = rounded_up(over), (CHECK, f"{side} shaft depth")
     if not drive.remedies:
         return f"{mm(over)} less {side} shaft inside the hub"
+    from fitcheck.checks.centred_remedy import change_text
     from fitcheck.checks.coupling_length import length_remedy
     from fitcheck.checks.moving import move_remedy
     from fitcheck.checks.trying import shaft_change
 
-    one = _one_shaft(drive, tuple(f"{name} shaft depth" for name in SIDES), _deep)
+    one = deep_shaft(drive)
     if one is not None:
-        return one
+        return change_text(drive, *one)
     ways = (move_remedy(drive, drive.side(side).sign * over, *key), shaft_change(drive, side, -over, (key,)))
     good = _one_shaft(drive, side) or [way for way in ways if way is not None]
     found = _with_length(good, length_remedy(drive, key))

@@ -87,7 +87,8 @@ def _remedied(drive: Drive, root: Key, finding: Finding) -> Iterator[Drive]:
     if root == _GAP or root in _DEPTHS:
         # A centred coupling gives way by half of what a shaft is shortened by.
         lack = rounded_up(-(finding.margin or 0.0)) * (1.0 if root == _GAP else 2.0)
-        for side in SIDES:
+        one = None if root == _GAP else engagement.deep_shaft(drive)
+        for side in SIDES if one is None else one[:1]:
             yield with_shaft(drive, side, -lack)
         return
     assert drive.placed is not None
