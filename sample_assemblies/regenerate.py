@@ -33,7 +33,7 @@ from parametric_models.adapters import (
 )
 from parametric_models.adapters.features import round_window
 from parametric_models.faces import moved, write_step
-from parametric_models.machines import MachineBody, ShaftEnd, ShaftFlat, actuator_parts, motor_parts
+from parametric_models.machines import MachineBody, ShaftEnd, ShaftFlat, actuator, actuator_parts, motor, motor_parts
 
 HERE = Path(__file__).resolve().parent
 INCH = 25.4
@@ -180,6 +180,22 @@ def x_l_bracket() -> cq.Shape:
     )
 
 
+def x_bearing_block() -> cq.Assembly:
+    # Home-made: a short L-bracket for the motor, and a bearing block with the screw's turned-down end, free-standing.
+    foot = Foot(
+        axis_height=34.0, thickness=9.0, hole_diameter=6.6, hole_spacing=40.0, hole_stations=(20.0, 40.0),
+        counterbore_diameter=11.0, counterbore_depth=5.0,
+    )  # fmt: skip
+    seat = replace(X_MOTOR, opening_length=None)
+    bracket = LBracket(width=64.0, top=32.0, thickness=9.0, foot=foot, foot_length=52.0, motor=seat, gusset=5.0)
+    block = MachineBody(
+        flange_size=(50.0, 60.0), flange_thickness=20.0, body_size=(20.0, 20.0), body_length=120.0, body="round",
+        shaft=ShaftEnd(diameter=10.0, length=20.0, chamfer=0.5),
+    )  # fmt: skip
+    bodies = {"bracket": l_bracket(bracket), "stepper": motor(MOTOR), "bearing block": actuator(block, 57.0)}
+    return together("x-axis", {name: along_x(body) for name, body in bodies.items()})
+
+
 def x_two_piece() -> cq.Assembly:
     # Joint between the windows: they end at station 22 and begin again at 40.
     parts = two_piece(TwoPiece(whole=X_ADAPTER, joint=33.0, spigot_diameter=43.0, spigot_length=3.0))
@@ -238,6 +254,7 @@ SAMPLES: dict[str, tuple[Callable[[], cq.Shape | cq.Assembly], str, str]] = {
     "passing/x-in-inches": (x_in_inches, "inch", "AP203"),
     "passing/x-l-bracket": (x_l_bracket, "mm", "AP214"),
     "passing/x-u-bracket": (x_u_bracket, "mm", "AP203"),
+    "passing/x-bearing-block": (x_bearing_block, "mm", "AP242"),
     "passing/x-two-piece": (x_two_piece, "mm", "AP214"),
     "passing/x-plugs-together": (x_plugs_together, "mm", "AP214"),
     "failing/z-opening-too-small": (z_opening_too_small, "mm", "AP214"),

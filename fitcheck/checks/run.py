@@ -109,12 +109,22 @@ def _asks_for_work(job: Job) -> bool:
 def _made(name: str, check: Check, drive: Drive) -> tuple[Finding, ...]:
     measurement = drive.measurement
     if measurement.drive_axis is None:
-        reason = "no drive axis was found in the file"
-        return (not_checked(name, "adapter", reason, "give axis.near, a point on the drive axis"),)
+        return (_unsettled(name, measurement),)
     findings = check(drive)
     if measurement.complete or name not in FROM_MATERIAL:
         return findings
     return tuple(_undecided(finding) if finding.status in ("pass", "warn") else finding for finding in findings)
+
+
+def _unsettled(name: str, measurement: Measurement) -> Finding:
+    """What keeps the file from being judged, told by the first check; the others point to it."""
+    first = next(iter(CHECKS))
+    why = measurement.unsettled
+    if name != first:
+        return not_checked(name, "adapter", f"no drive axis was found in the file; see {first}", "settle that first")
+    if why is None:
+        return not_checked(name, "STEP file", "no drive axis was found in the file", "give axis.point and direction")
+    return not_checked(name, "STEP file", why.reason, why.remedy)
 
 
 def _undecided(finding: Finding) -> Finding:

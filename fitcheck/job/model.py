@@ -38,7 +38,10 @@ CHECKS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Bodies:
-    """Which bodies of the STEP file are what; patterns with * and ?, upper and lower case alike."""
+    """Which bodies of the STEP file are what; patterns with * and ?, upper and lower case alike.
+
+    "#2" is the second body in the list of `fitcheck measure`, for bodies that share a name.
+    """
 
     adapter: tuple[str, ...] = described(
         "Name patterns of the adapter's bodies; without one, found by name and geometry.",
@@ -59,7 +62,7 @@ class Bodies:
 
 @dataclass(frozen=True, kw_only=True)
 class Axis:
-    """Settles which line is the drive axis, where the file offers more than one."""
+    """Settles which line is the drive axis, where the file offers more than one, or none."""
 
     near: tuple[float, ...] | None = described(
         "A point in the file's frame, mm; the candidate line that passes nearest to it is taken.",
@@ -68,6 +71,15 @@ class Axis:
     body: str | None = described(
         "Name pattern of a body whose bores or shaft lie on the axis.", default=None, example="bracket*"
     )
+    point: tuple[float, ...] | None = described(
+        "A point of the drive axis in the file's frame, mm; with 'direction' it overrides what was found. Bores or "
+        "shafts within 0.6 mm of the line give its exact place. Without a seat on it the point is station 0.",
+        default=None, quantity="length", positional=(3,), example="[0, 0, 0]",
+    )  # fmt: skip
+    direction: tuple[float, ...] | None = described(
+        "Direction of the drive axis in the file's frame, from motor to actuator, of any length; needs 'point'.",
+        default=None, positional=(3,), example="[0, 0, 1]",
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

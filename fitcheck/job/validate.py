@@ -19,6 +19,7 @@ from fitcheck.job.key_rules import hub_key, job_keys
 from fitcheck.job.model import (
     ACROSS,
     TO_OTHER_HUB,
+    Axis,
     Bolts,
     Coupling,
     Hub,
@@ -39,6 +40,9 @@ _HOLE_LETTER = r"(?:CD|EF|FG|JS|ZA|ZB|ZC|[A-HJKMNPRSTUVXYZ])"
 _SHAFT_CLASS = re.compile(_LETTER + _GRADE)
 _HOLE_CLASS = re.compile(_HOLE_LETTER + _GRADE)
 _THREAD = re.compile(r"M[1-9][0-9]{0,2}(?:\.[0-9])?")
+
+LEAST_LENGTH = 1e-6
+"""A direction's length below which it is none."""
 
 
 def impossible(group: Any, path: str) -> Iterator[Complaint]:
@@ -321,7 +325,18 @@ def _own_tool(tool: OwnTool, path: str) -> Iterator[Complaint]:
         yield Complaint(f"{path}.sections", "found no section; needed is at least one cylinder of the tool")
 
 
+def _axis(axis: Axis, path: str) -> Iterator[Complaint]:
+    if (axis.point is None) != (axis.direction is None):
+        lacking = "direction" if axis.direction is None else "point"
+        yield Complaint(
+            f"{path}.{lacking}", "found half of a line; needed are a point and a direction, or 'near' to choose one"
+        )
+    if axis.direction is not None and math.hypot(*axis.direction) < LEAST_LENGTH:
+        yield Complaint(f"{path}.direction", "found no direction; needed are three numbers that are not all 0")
+
+
 _RULES: dict[type[Any], Callable[[Any, str], Iterator[Complaint]]] = {
+    Axis: _axis,
     Shaft: _shaft,
     Register: _register,
     Bolts: _bolts,

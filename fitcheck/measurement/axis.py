@@ -37,6 +37,7 @@ class Candidate:
     """A line that may be the drive axis, with the seats found on it and the weight of the evidence.
 
     `lone` where the evidence is one recess without bolt holes, machine or shaft: a counterbored hole is just that.
+    `directed` where the user gave the line, from the motor to the actuator.
     """
 
     frame: Frame
@@ -45,6 +46,7 @@ class Candidate:
     shafts: list[Bore]
     score: float
     lone: bool = False
+    directed: bool = False
 
     def distance(self, point: Sequence[float]) -> float:
         """Distance of a file-frame point from the line, mm."""
@@ -117,21 +119,16 @@ def find_candidates(survey: Survey, bores: Sequence[Bore], adapter: set[int], ma
     found: list[Candidate] = []
     for line in lines[:MOST_CANDIDATES]:
         frame = frame_on(line.origin, _settled(line.axis))
-        coaxial = coaxial_bores(mine, frame)
-        shafts = [bore for bore in coaxial_bores(bores, frame) if bore.body in machines and not bore.concave]
-        if not coaxial and not shafts:
+        candidate = candidate_on(survey, bores, frame, adapter, machines, mine)
+        shafts, seats = candidate.shafts, candidate.seats
+        if not candidate.coaxial and not shafts:
             continue
-        seats = find_seats(survey, frame, mine, coaxial, adapter, machines)
-        evidence = sum(seat.score for seat in seats)
-        recesses = sum(seat.depth is not None for seat in seats)
-        if not recesses and not any(seat.patterns or seat.touched_by for seat in seats):
+        if not any(seat.depth is not None or seat.patterns or seat.touched_by for seat in seats):
             continue
         if not shafts and not any(seat.opens or seat.touched_by for seat in seats):
             # Solid at the axis wherever it could be bolted: a motor's front, with a relief round its shaft.
             continue
-        evidence += 4.0 * min(len({bore.body for bore in shafts}), 2)
-        lone = recesses < 2 and not shafts and not any(seat.patterns or seat.touched_by for seat in seats)
-        found.append(Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence, lone=lone))
+        found.append(candidate)
     found = _one_of_near_lines(_with_leaning_ends(found))
     found.sort(key=lambda candidate: (candidate.lone, -candidate.score))
     return found
@@ -152,6 +149,35 @@ def _same_drive(line: Candidate, other: Candidate) -> bool:
         return False
     mine, theirs = ({seat.plane.index for seat in one.seats} for one in (line, other))
     return bool(mine) and mine <= theirs
+
+
+def candidate_on(
+    survey: Survey,
+    bores: Sequence[Bore],
+    frame: Frame,
+    adapter: set[int],
+    machines: set[int],
+    mine: Sequence[Bore] | None = None,
+) -> Candidate:
+    """A line as a candidate, with whatever is on it.
+
+    Args:
+        survey: the file.
+        bores: all its bores and bosses.
+        frame: an axis frame on the line.
+        adapter: indices of the adapter's bodies.
+        machines: indices of bodies that may carry a shaft.
+        mine: the adapter's bores and bosses, where they are at hand.
+    """
+    if mine is None:
+        mine = BoreTable(bore for bore in bores if bore.body in adapter)
+    coaxial = coaxial_bores(mine, frame)
+    shafts = [bore for bore in coaxial_bores(bores, frame) if bore.body in machines and not bore.concave]
+    seats = find_seats(survey, frame, mine, coaxial, adapter, machines) if coaxial or shafts else []
+    recesses = sum(seat.depth is not None for seat in seats)
+    evidence = sum(seat.score for seat in seats) + 4.0 * min(len({bore.body for bore in shafts}), 2)
+    lone = recesses < 2 and not shafts and not any(seat.patterns or seat.touched_by for seat in seats)
+    return Candidate(frame=frame, seats=seats, coaxial=coaxial, shafts=shafts, score=evidence, lone=lone)
 
 
 def _with_leaning_ends(found: Sequence[Candidate]) -> list[Candidate]:

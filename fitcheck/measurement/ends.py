@@ -10,6 +10,7 @@ from fitcheck.measurement.axis import Candidate
 from fitcheck.measurement.bolts import Hole
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import face_extent
+from fitcheck.measurement.far_machine import bare_ends, with_far_machine
 from fitcheck.measurement.machines import MachineFound, measure_machine
 from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register, Vector
 from fitcheck.measurement.mouths import station_on_axis
@@ -52,15 +53,11 @@ def lay_out(
         roles: role of each body where known.
         warnings: gets what the user should know.
     """
+    if not chosen.seats:
+        return _without_seats(survey, bores, chosen, roles, warnings)
     seats = sorted(chosen.seats, key=lambda seat: seat.station)
     strays: set[int] = set()
     sides = _sides(survey, bores, seats, roles, chosen, strays)
-    if strays:
-        names = ", ".join(f"'{survey.bodies[index].name}'" for index in sorted(strays))
-        warnings.append(
-            f"{names} is a shaft on the drive axis at whose end no seat was found, and no obstacle: give the "
-            "'seat' and the 'shaft' of the 'actuator' in the job"
-        )
     first = _first(chosen, seats, sides, roles, warnings)
     ordered = [seats[first], *(seat for index, seat in enumerate(seats) if index != first)]
     sides = [sides[first], *(side for index, side in enumerate(sides) if index != first)]
@@ -96,6 +93,11 @@ def lay_out(
             if end.opening is not None and seat.floor is not None:
                 opening += f", {seat.floor:.3f} mm deep: more than its radius, so it counts as a passage"
             warnings.append(f"the {end.role} end at station {end.seat:.3f} has no pilot bore with a floor{opening}")
+    if chosen.directed and all(end.role == "unknown" for end in ends):
+        ends[0] = replace(ends[0], role=MACHINES[ordered[0].sign > 0])
+        ends = _told_apart(ends)
+    ends, faces = with_far_machine(survey, bores, frame, ends, roles, strays, warnings)
+    shaft_faces |= faces
     ends, own = with_own_shafts(survey, bores, frame, ends, roles, warnings)
     shaft_faces |= own
     ends = _told_apart(ends)
@@ -107,6 +109,18 @@ def lay_out(
         shaft_faces=frozenset(shaft_faces) | {face.index for face in survey.faces if face.body in strays},
         span=_span(ends),
     )
+
+
+def _without_seats(
+    survey: Survey, bores: Sequence[Bore], chosen: Candidate, roles: list[str | None], warnings: list[str]
+) -> Layout:
+    """The layout on a line that the user gave, where the adapter has no seat."""
+    frame, ends, faces = bare_ends(survey, bores, chosen, roles)
+    warnings.append(
+        "no seat was found on the drive axis that the job gives: its point is station 0, the motor's seat, and nothing "
+        "is known of pilots and bolts"
+    )
+    return Layout(frame=frame, ends=tuple(ends), coaxiality=None, roles=roles, shaft_faces=faces, span=_span(ends))
 
 
 def _told_apart(ends: Sequence[End]) -> list[End]:
@@ -216,6 +230,8 @@ def _first(
     for index, side in enumerate(sides):
         if any(roles[body] == "actuator" for body in side):
             return 1 - index
+    if chosen.directed:
+        return next((index for index, seat in enumerate(seats) if seat.sign < 0), 0)
     ends = [_bare_end(chosen.frame, seat) for seat in seats]
     return end_order(ends)
 

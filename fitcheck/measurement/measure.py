@@ -10,20 +10,22 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.errors import FitcheckError, MeasureError, StepFileError
 from fitcheck.kernel.client import Asked, Kernel
-from fitcheck.measurement.axis import Candidate, find_candidates, rivals
+from fitcheck.measurement.adapters import find_adapters
+from fitcheck.measurement.axis import Candidate, rivals
 from fitcheck.measurement.bore_table import BoreTable
+from fitcheck.measurement.choice import MOST_LISTED, choose, overridden
 from fitcheck.measurement.completeness import missing, promise_of, reasons_of
 from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.declared_units import mm_per, said_of, told
 from fitcheck.measurement.ends import Layout, lay_out
 from fitcheck.measurement.interference import overlaps
-from fitcheck.measurement.model import AxisLine, Body, Measurement
-from fitcheck.measurement.options import MeasureOptions, matches
-from fitcheck.measurement.pieces import Pieces
+from fitcheck.measurement.likeness import looks
+from fitcheck.measurement.model import AxisLine, Body, Measurement, Unsettled
+from fitcheck.measurement.options import MeasureOptions
 from fitcheck.measurement.plausible import TOO_FAR, far_away, farthest, unlikely_sizes
 from fitcheck.measurement.precheck import content_hash
-from fitcheck.measurement.roles import NamedRoles, named_roles
+from fitcheck.measurement.roles import named_roles
 from fitcheck.measurement.seats import beside_the_axis
 from fitcheck.measurement.sheets import sheets_told
 from fitcheck.measurement.survey import Survey, survey_from
@@ -35,9 +37,6 @@ if TYPE_CHECKING:
 
 ALONG = 0.1
 """rad; bores that lean by less are listed with their axes pointing as the drive axis does."""
-
-MOST_LISTED = 9
-"""Candidates for the drive axis that are listed."""
 
 
 def measure_file(path: str, options: MeasureOptions | None = None, kernel: Asked | None = None) -> Measurement:
@@ -147,9 +146,16 @@ def _measured(
         warnings=(),
     )
     warnings += said_of(survey.units, options.unit)
-    roles, candidates = _candidates(survey, bores, named, warnings)
-    chosen = _choose(survey, candidates, options, warnings)
-    if chosen is None:
+    given = overridden(survey, bores, options, named.roles)
+    chosen: Candidate | Unsettled
+    if given is not None:
+        (chosen, roles), candidates = given, []
+    else:
+        adapters = find_adapters(survey, bores, named, options, warnings)
+        roles, candidates = adapters.roles, adapters.candidates
+        chosen = choose(survey, adapters, options, lambda: looks(survey, bores))
+    if isinstance(chosen, Unsettled):
+        warnings.append(f"{chosen.reason}; {chosen.remedy}")
         weigh(survey, ask)
         if not lost:
             warnings += overlaps(survey, bores, roles, ask)
@@ -158,7 +164,7 @@ def _measured(
         points = tuple(candidate.frame.origin for candidate in equal)
         return replace(
             measurement, bodies=_bodies(survey, roles), candidates=points[:MOST_LISTED], warnings=tuple(warnings),
-            cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores),
+            cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores), unsettled=chosen,
         )  # fmt: skip
     contradicted = _contradicted(survey, chosen, ask)
     if contradicted:
@@ -210,88 +216,6 @@ def _bodies(survey: Survey, roles: Sequence[str | None]) -> tuple[Body, ...]:
         Body(name=body.name, role=role or "other", volume=body.volume or 0.0)
         for body, role in zip(survey.bodies, roles, strict=True)
     )
-
-
-def _candidates(
-    survey: Survey, bores: Sequence[Bore], named: NamedRoles, warnings: list[str]
-) -> tuple[list[str | None], list[Candidate]]:
-    """The candidates, and the roles with an adapter among them.
-
-    Where no body is called the adapter, each of the largest nameless ones is tried as the adapter, and the one with
-    the best evidence is; where all bodies are called a machine's, one that a shaft runs in, whose own body forms the
-    chamber. Nameless bodies that belong to it join it, and the warnings say so.
-    """
-    roles, doubtful = named.roles, named.doubtful
-    counted = {i for i, role in enumerate(roles) if role not in ("coupling", "ignored")}
-
-    def candidates_with(adapter: set[int]) -> list[Candidate]:
-        others = {i for i in counted if i not in adapter and roles[i] != "adapter"}
-        return find_candidates(survey, bores, adapter, others)
-
-    open_ = [index for index, role in enumerate(roles) if role is None] or list(named.hosts)
-    open_.sort(key=lambda index: -(survey.bodies[index].volume or 0.0))
-    adapter = {index for index, role in enumerate(roles) if role == "adapter"}
-    found: list[Candidate] = []
-    if adapter:
-        found = candidates_with(adapter)
-    else:
-        tried = [(index, candidates_with({index})) for index in open_[:6]]
-        tried = [(index, some) for index, some in tried if some]
-        if tried:
-            best, found = max(tried, key=lambda item: (item[1][0].score, len(item[1][0].coaxial)))
-            adapter = {best}
-    more = [index for index in open_ if index not in adapter and roles[index] is None]
-    if found and more:
-        grown = Pieces(survey, bores, found[0].frame, counted).grown(adapter, more, set(doubtful))
-        if grown != adapter:
-            names = ", ".join(f"'{survey.bodies[index].name}'" for index in sorted(grown))
-            warnings.append(
-                f"no name tells which bodies are the adapter's; {names} lie on each other, carry no shaft and were "
-                f"taken for it. 'bodies: {{adapter: [{names}]}}' in the job says so for good; a machine among them "
-                "belongs into 'motor:' or 'actuator:' there"
-            )
-            adapter = grown
-            found = candidates_with(adapter)
-    told: list[str | None] = [doubtful.get(index, role) for index, role in enumerate(roles)]
-    return [("adapter" if index in adapter else role) for index, role in enumerate(told)], found
-
-
-def _choose(
-    survey: Survey, candidates: list[Candidate], options: MeasureOptions, warnings: list[str]
-) -> Candidate | None:
-    told = options.axis_near is not None or options.axis_body is not None
-    if not candidates or (candidates[0].lone and not told):
-        recess = (
-            ""
-            if not candidates
-            else "; where a recess alone locates the machine, name its line with 'axis: near: [x, y, z]', for the "
-            f"first [{', '.join(f'{value:.3f}' for value in candidates[0].frame.origin)}]"
-        )
-        warnings.append(
-            "no drive axis was found: no seat with a bolt pattern, with pilot bores at both ends or with a machine "
-            f"bolted to it; this does not look like a motor adapter{recess}"
-        )
-        return None
-    if options.axis_near is not None:
-        near = options.axis_near
-        return min(candidates, key=lambda candidate: candidate.distance(near))
-    if options.axis_body is not None:
-        wanted = {body.index for body in survey.bodies if matches((options.axis_body,), body.names)}
-        on_it = [c for c in candidates if any(bore.body in wanted for bore in (*c.coaxial, *c.shafts))]
-        if on_it:
-            return on_it[0]
-        warnings.append(f"no candidate for the drive axis lies on a body called '{options.axis_body}'")
-        return None
-    equal = rivals(candidates)
-    if len(equal) == 1:
-        return equal[0]
-    listed = "; ".join(f"{number}. {candidate.describe()}" for number, candidate in enumerate(equal[:MOST_LISTED], 1))
-    point = equal[0].frame.origin
-    warnings.append(
-        f"{len(equal)} lines are equally good candidates for the drive axis: {listed}. Settle it with "
-        f"'axis: near: [x, y, z]' in the job, for the first one [{point[0]:.3f}, {point[1]:.3f}, {point[2]:.3f}]"
-    )
-    return None
 
 
 def _contradicted(survey: Survey, chosen: Candidate, ask: Any) -> str | None:

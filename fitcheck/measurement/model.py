@@ -6,7 +6,7 @@ along the drive axis and two directions across it, `x` being shaft angle 0.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -173,7 +173,8 @@ class End:
 
     `face` is the station of the machine's front that closes the chamber (its register's end), where a body shows it.
     `lean` is the angle between the seat's normal and the drive axis, degrees; `bodies` are the indices of the machine's
-    bodies among the measurement's.
+    bodies among the measurement's. `on_adapter` is False where the adapter has no seat for the machine: then `seat` is
+    the station of its own front, and pilot and bolts are not known.
     """
 
     role: str
@@ -187,6 +188,12 @@ class End:
     machine_register: Register | None = None
     lean: float = 0.0
     bodies: tuple[int, ...] = ()
+    on_adapter: bool = True
+
+    def at_seat(self, seat: float) -> End:
+        """The same end with its seat at another station, as the job may put that of a machine on no seat."""
+        shaft = None if self.shaft is None else replace(self.shaft, length=abs(self.shaft.end - seat))
+        return replace(self, seat=seat, shaft=shaft)
 
     @property
     def locator(self) -> Locator | None:
@@ -276,6 +283,14 @@ class MeasuredCoupling:
     bores: tuple[CouplingBore, ...] = ()
 
 
+@dataclass(frozen=True, kw_only=True)
+class Unsettled:
+    """What keeps a file from being judged, and what settles it; in words for the user."""
+
+    reason: str
+    remedy: str
+
+
 def _closest_frame(end: End) -> dict[str, Any] | None:
     """The standard frame that an end's pilot and bolts come nearest to, with where its numbers are from."""
     from fitcheck.standards.frames import named_frame
@@ -299,7 +314,7 @@ class Measurement:
     """All that was measured in one STEP file.
 
     `candidates` are points (file frame, mm) on the lines that may equally well be the drive axis; none where it is
-    settled.
+    settled. `unsettled` is why there is no drive axis; None where there is one.
     """
 
     file: str
@@ -316,6 +331,7 @@ class Measurement:
     coupling: MeasuredCoupling | None = None
     obstacles: Obstacles | None = field(default=None, compare=False, repr=False)
     candidates: tuple[Vector, ...] = ()
+    unsettled: Unsettled | None = None
     from_cache: bool = field(default=False, compare=False, repr=False)
 
     def point(self, station: float, radius: float = 0.0, theta: float = 0.0) -> Vector:
@@ -389,6 +405,7 @@ class Measurement:
                 "cylinders": [cylinder(value) for value in self.cylinders],
                 "coupling": None if self.coupling is None else asdict(self.coupling),
                 "candidates": [list(point) for point in self.candidates],
+                "unsettled": None if self.unsettled is None else asdict(self.unsettled),
                 "complete": self.complete,
                 "warnings": list(self.warnings),
                 "from_cache": self.from_cache,

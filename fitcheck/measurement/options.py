@@ -31,6 +31,7 @@ class MeasureOptions:
     unit: mm, cm, m or inch where the file declares a wrong unit.
     axis_near: file-frame point, mm; the candidate line nearest to it is the drive axis.
     axis_body: name pattern of a body that lies on the drive axis.
+    axis_point, axis_direction: point (file frame, mm) and direction of the drive axis, whatever was found.
     adapter, motor, actuator, coupling, ignore: name patterns of bodies.
     corridors: measure what tool corridors need too (all faces as triangles).
     """
@@ -38,6 +39,8 @@ class MeasureOptions:
     unit: str | None = None
     axis_near: tuple[float, float, float] | None = None
     axis_body: str | None = None
+    axis_point: tuple[float, float, float] | None = None
+    axis_direction: tuple[float, float, float] | None = None
     adapter: tuple[str, ...] = ()
     motor: tuple[str, ...] = ()
     actuator: tuple[str, ...] = ()
@@ -48,12 +51,14 @@ class MeasureOptions:
 
 def options_for(job: Job) -> MeasureOptions:
     """The measuring options that a job asks for."""
-    near = job.axis.near
+    near, point, direction = job.axis.near, job.axis.point, job.axis.direction
     screws = (*job.coupling.hubs.motor.screws, *job.coupling.hubs.actuator.screws)
     return MeasureOptions(
         unit=job.unit,
         axis_near=None if near is None else (near[0], near[1], near[2]),
         axis_body=job.axis.body,
+        axis_point=None if point is None else (point[0], point[1], point[2]),
+        axis_direction=None if direction is None else (direction[0], direction[1], direction[2]),
         adapter=job.bodies.adapter,
         motor=job.bodies.motor,
         actuator=job.bodies.actuator,
@@ -67,6 +72,11 @@ def options_from(plain: Mapping[str, Any]) -> MeasureOptions:
     """The options of a plain object, as `dataclasses.asdict` makes it and JSON keeps it."""
     given: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in plain.items()}
     return MeasureOptions(**given)
+
+
+def body_names(index: int, names: Iterable[str]) -> tuple[str, ...]:
+    """What a body is called in a job: its names, and its number in the list of bodies, "#1" for the first."""
+    return (*names, f"#{index + 1}")
 
 
 def matches(patterns: Iterable[str], names: Iterable[str]) -> bool:

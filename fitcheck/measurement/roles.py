@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft, Vector
-from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, matches
+from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, body_names, matches
 from fitcheck.measurement.pieces import has_inner_shaft, has_shaft, runs_in, shafts_of
 from fitcheck.measurement.survey import Survey
 
@@ -55,7 +55,8 @@ def named_roles(survey: Survey, bores: Sequence[Bore], options: MeasureOptions) 
     found: list[str | None] = []
     by_word: dict[str, list[int]] = {"motor": [], "actuator": []}
     for body in survey.bodies:
-        role = next((role for role, wanted in patterns.items() if matches(wanted, body.names)), None)
+        known = body_names(body.index, body.names)
+        role = next((role for role, wanted in patterns.items() if matches(wanted, known)), None)
         told = role is not None
         if role is None:
             role = role_by_words([*reversed(body.name.split("/")), *body.names])
@@ -218,7 +219,9 @@ def orient(measurement: Measurement, job: Job) -> Measurement:
     ends = [replace(measurement.ends[0], role="motor")]
     ends += [replace(end, role="actuator") for end in measurement.ends[1:]]
     said = job.actuator.seat
-    if said is not None and len(ends) > 1 and abs(ends[1].seat - said) > SEAT_APART:
+    if said is not None and len(ends) > 1 and not ends[1].on_adapter:
+        ends[1] = ends[1].at_seat(said)
+    elif said is not None and len(ends) > 1 and abs(ends[1].seat - said) > SEAT_APART:
         warnings = (
             *warnings,
             f"the job puts the actuator's seat at station {said:g}; the adapter's face at station "

@@ -35,6 +35,7 @@ from fitcheck.measurement.model import (
     Pilot,
     Register,
     Shaft,
+    Unsettled,
 )
 
 STORE = 1
@@ -49,7 +50,7 @@ _CLASSES: dict[str, type] = {
     "bodies": Body, "drive_axis": AxisLine, "ends": End, "pilot": Pilot, "opening": Opening, "register": Register,
     "machine_register": Register, "bolts": BoltPattern, "shaft": Shaft, "flat": Flat, "keyseat": Keyseat,
     "coaxiality": Coaxiality, "free_radius": FreeRadius, "cylinders": Cylinder, "coupling": MeasuredCoupling,
-    "bores": CouplingBore,
+    "bores": CouplingBore, "unsettled": Unsettled,
 }  # fmt: skip
 """What a field of that name holds, in whichever dataclass of the model it stands."""
 

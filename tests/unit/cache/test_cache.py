@@ -34,8 +34,9 @@ def test_what_was_kept_comes_back_and_says_so(cache):
 
 
 CHANGES = {
-    "unit": "inch", "axis_near": (1.0, 2.0, 3.0), "axis_body": "a", "adapter": ("a",), "motor": ("a",),
-    "actuator": ("a",), "coupling": ("a",), "ignore": ("a",), "corridors": True,
+    "unit": "inch", "axis_near": (1.0, 2.0, 3.0), "axis_body": "a", "axis_point": (1.0, 2.0, 3.0),
+    "axis_direction": (0.0, 0.0, 1.0), "adapter": ("a",), "motor": ("a",), "actuator": ("a",), "coupling": ("a",),
+    "ignore": ("a",), "corridors": True,
 }  # fmt: skip
 
 

@@ -35,6 +35,7 @@ SUMS = {
     "passing/x-plugs-together": {**X, "axial-room": 8.0},
     "passing/x-u-bracket": {**X, "axial-room": 2.0, "radial-clearance": 7.9},
     "passing/x-l-bracket": {**X, "axial-room": 8.0, "radial-clearance": 7.9, "insertion": 8.0},
+    "passing/x-bearing-block": {**X, "axial-room": 7.0, "radial-clearance": 0.9},
     "passing/x-in-inches": {
         "insertion": 0.0625 * 25.4, "radial-clearance": 0.09375 * 25.4 - 0.1, "axial-room": 0.1725 * 25.4,
         "engagement": 0.43 * 25.4, "shaft-gap": 0.6 * 25.4 - 0.2,
