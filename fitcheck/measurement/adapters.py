@@ -8,11 +8,12 @@ from dataclasses import dataclass
 
 from fitcheck.measurement.axis import AS_GOOD, Candidate, find_candidates
 from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.locators import SQUARE
 from fitcheck.measurement.mouths import COAXIAL
 from fitcheck.measurement.options import MeasureOptions
 from fitcheck.measurement.pieces import Pieces
 from fitcheck.measurement.roles import NamedRoles
-from fitcheck.measurement.seats import ENOUGH, SQUARE
+from fitcheck.measurement.seats import ENOUGH
 from fitcheck.measurement.survey import Survey
 
 MOST_TRIED = 6
