@@ -185,6 +185,10 @@ def _found(measurement: Any, step_name: str) -> Iterator[str]:
         yield from _comment(f"{end.role} end: {_describe_end(end)}", "", "  ")
     for warning in measurement.warnings:
         yield from _comment(f"warning: {_clean(warning)}", "", "  ")
+    unsettled = getattr(measurement, "unsettled", None)
+    if unsettled is not None and unsettled.job_group:
+        yield from _comment("the machine in it, as a group for the job of its adapter:", "", "  ")
+        yield from (f"#     {_clean(line)}".rstrip() for line in unsettled.job_group.splitlines())
 
 
 def _describe_end(end: Any) -> str:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 from fitcheck.measurement.axis import AS_GOOD, Candidate, find_candidates
 from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.likeness import MOST_LOOKED_AT, machine_like
 from fitcheck.measurement.locators import SQUARE
 from fitcheck.measurement.mouths import COAXIAL
 from fitcheck.measurement.options import MeasureOptions
-from fitcheck.measurement.pieces import Pieces
+from fitcheck.measurement.own_shaft import MACHINES
+from fitcheck.measurement.pieces import Pieces, has_shaft
 from fitcheck.measurement.roles import NamedRoles
 from fitcheck.measurement.seats import ENOUGH
 from fitcheck.measurement.survey import Survey
@@ -47,16 +49,27 @@ def find_adapters(
     the best evidence is; where all bodies are called a machine's, one that a shaft runs in, whose own body forms the
     chamber. Nameless bodies that belong to it join it, and the warnings say so.
     """
-    roles, doubtful = named.roles, named.doubtful
+    roles, doubtful = list(named.roles), named.doubtful
+    # Shapes come before names: what has a machine's shaft, register and holes on one axis is a machine.
+    named_so = {
+        "adapter": () if options.adapter else ("adapter",), "coupling": () if options.coupling else ("coupling",),
+    }  # fmt: skip
+    doubted = [i for i, role in enumerate(roles) if role is None or role in named_so.get(role, ())]
+    machines = _machines(survey, bores, doubted[:MOST_LOOKED_AT])
+    roles = [None if index in machines and role in named_so else role for index, role in enumerate(roles)]
     counted = {i for i, role in enumerate(roles) if role not in ("coupling", "ignored")}
 
     def candidates_with(adapter: set[int]) -> list[Candidate]:
         others = {i for i in counted if i not in adapter and roles[i] != "adapter"}
         return find_candidates(survey, bores, adapter, others)
 
-    open_ = [index for index, role in enumerate(roles) if role is None] or list(named.hosts)
-    open_.sort(key=lambda index: -(survey.bodies[index].volume or 0.0))
+    open_ = [index for index, role in enumerate(roles) if role is None and index not in machines] or list(named.hosts)
     adapter = {index for index, role in enumerate(roles) if role == "adapter"}
+    if not adapter and not open_ and not (options.motor or options.actuator):
+        # All have a machine's name; the adapter is what has no machine's shape.
+        mine = [i for i, role in enumerate(roles) if role in MACHINES and not has_shaft(bores, i)]
+        open_ = [i for i in mine if machine_like(survey, bores, i) is None]
+    open_.sort(key=lambda index: -(survey.bodies[index].volume or 0.0))
     found: list[Candidate] = []
     alone: dict[int, Candidate] = {}
     if adapter:
@@ -100,6 +113,16 @@ def find_adapters(
         twins=tuple((index, alone[index].describe()) for index in twins),
         one_line=one_line,
     )
+
+
+def _machines(survey: Survey, bores: Sequence[Bore], bodies: Iterable[int]) -> set[int]:
+    """Those of some bodies that are surely machines, with the shafts that run in them."""
+    found: set[int] = set()
+    for index in bodies:
+        machine = None if index in found else machine_like(survey, bores, index)
+        if machine is not None and machine.sure:
+            found |= machine.bodies
+    return found
 
 
 def _whole(

@@ -18,7 +18,7 @@ MOST_LISTED = 9
 
 
 def choose(
-    survey: Survey, adapters: Adapters, options: MeasureOptions, looks: Callable[[], str]
+    survey: Survey, adapters: Adapters, options: MeasureOptions, looks: Callable[[], tuple[str, str]]
 ) -> Candidate | Unsettled:
     """The drive axis' candidate, or what keeps it from being settled.
 
@@ -31,17 +31,21 @@ def choose(
     candidates = adapters.candidates
     told = options.axis_near is not None or options.axis_body is not None
     if not candidates:
+        sentence, group = looks()
         return Unsettled(
             reason="no drive axis was found: no seat with a bolt pattern, with pilot bores at both ends or with a "
-            f"machine bolted to it; {looks()}; this does not look like a motor adapter",
+            f"machine bolted to it; {sentence}; this does not look like a motor adapter",
+            job_group=group,
             remedy="give the adapter's STEP file; where this is it, give 'axis: {point: [x, y, z], direction: [x, y, "
             "z]}', a point of the drive axis and its direction from the motor to the actuator",
         )
     if candidates[0].lone and not told:
         point = _point(candidates[0])
+        sentence, group = looks()
         return Unsettled(
             reason="no drive axis was found: no seat with a bolt pattern, with pilot bores at both ends or with a "
-            f"machine bolted to it; {looks()}; this does not look like a motor adapter",
+            f"machine bolted to it; {sentence}; this does not look like a motor adapter",
+            job_group=group,
             remedy="where a recess alone locates the machine, name its line with 'axis: near: [x, y, z]', for the "
             f"first {point}",
         )

@@ -56,6 +56,7 @@ def lay_out(
     if not chosen.seats:
         return _without_seats(survey, bores, chosen, roles, warnings)
     seats = sorted(chosen.seats, key=lambda seat: seat.station)
+    roles = _names_that_tell(survey, seats, roles, warnings)
     strays: set[int] = set()
     sides = _sides(survey, bores, seats, roles, chosen, strays)
     first = _first(chosen, seats, sides, roles, warnings)
@@ -121,6 +122,23 @@ def _without_seats(
         "is known of pilots and bolts"
     )
     return Layout(frame=frame, ends=tuple(ends), coaxiality=None, roles=roles, shaft_faces=faces, span=_span(ends))
+
+
+def _names_that_tell(
+    survey: Survey, seats: Sequence[Seat], roles: list[str | None], warnings: list[str]
+) -> list[str | None]:
+    """The roles without one that machines at both ends have: then their names do not tell which is which."""
+    told = list(roles)
+    for role in MACHINES:
+        at_ends = [sorted(body for body in seat.touched_by if roles[body] == role) for seat in seats]
+        if len(at_ends) == 2 and all(at_ends):
+            names = " and ".join(f"'{survey.bodies[bodies[0]].name}'" for bodies in at_ends)
+            warnings.append(
+                f"{names} sit at either end and are both called a {role}: which is which is not known; say it with "
+                "'bodies: {motor: [...], actuator: [...]}' in the job, or by 'motor: near: [x, y, z]'"
+            )
+            told = [None if known == role else known for known in told]
+    return told
 
 
 def _told_apart(ends: Sequence[End]) -> list[End]:
@@ -311,7 +329,8 @@ def _end(
             opening=opening,
             register=register,
             bolts=bolts,
-            shaft=machine.shaft,
+            # What no name calls a machine's, and ends behind the seat before no front, is a ring or a pin.
+            shaft=None if role == "unknown" and _is_no_end(machine) else machine.shaft,
             face=machine.front,
             machine_register=machine.register,
             bodies=tuple(sorted(bodies)),
@@ -319,6 +338,10 @@ def _end(
         ),
         machine,
     )
+
+
+def _is_no_end(machine: MachineFound) -> bool:
+    return machine.shaft is not None and machine.shaft.length <= 0.0 and machine.front is None
 
 
 def _holes(frame: Frame, group: Sequence[Hole], station: float) -> tuple[tuple[float, float], ...]:

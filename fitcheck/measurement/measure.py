@@ -15,6 +15,7 @@ from fitcheck.measurement.axis import Candidate, rivals
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.choice import MOST_LISTED, choose, overridden
 from fitcheck.measurement.completeness import missing, promise_of, reasons_of
+from fitcheck.measurement.contradictions import contradiction
 from fitcheck.measurement.coupling import measure_coupling
 from fitcheck.measurement.cylinders import Bore, find_bores
 from fitcheck.measurement.declared_units import mm_per, said_of, told
@@ -154,7 +155,14 @@ def _measured(
         adapters = find_adapters(survey, bores, named, options, warnings)
         roles, candidates = adapters.roles, adapters.candidates
         chosen = choose(survey, adapters, options, lambda: looks(survey, bores))
-    if isinstance(chosen, Unsettled):
+    layout = None
+    if isinstance(chosen, Candidate):
+        layout = lay_out(survey, bores, chosen, roles, warnings)
+        wrong = contradiction(survey, layout.ends, layout.roles)
+        if wrong is not None:
+            chosen, candidates, roles, layout = wrong, [], layout.roles, None
+    if isinstance(chosen, Unsettled) or layout is None:
+        assert isinstance(chosen, Unsettled)
         warnings.append(f"{chosen.reason}; {chosen.remedy}")
         weigh(survey, ask)
         if not lost:
@@ -172,7 +180,6 @@ def _measured(
             f"{contradicted}: the faces' orientation contradicts where the material lies, so a hole may have been "
             "taken for a boss; mend the part in CAD and export it again"
         )
-    layout = lay_out(survey, bores, chosen, roles, warnings)
     machines = {index for end in layout.ends for index in end.bodies}
     counted = machines | {i for i, role in enumerate(layout.roles) if role in ("adapter", "motor", "actuator")}
     warnings += tapered(bores, counted, layout.frame)

@@ -285,10 +285,14 @@ class MeasuredCoupling:
 
 @dataclass(frozen=True, kw_only=True)
 class Unsettled:
-    """What keeps a file from being judged, and what settles it; in words for the user."""
+    """What keeps a file from being judged, and what settles it; in words for the user.
+
+    `job_group` is the machine that the file holds instead of an adapter, as lines for a job; "" where it holds none.
+    """
 
     reason: str
     remedy: str
+    job_group: str = ""
 
 
 def _closest_frame(end: End) -> dict[str, Any] | None:

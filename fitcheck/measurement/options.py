@@ -12,16 +12,44 @@ if TYPE_CHECKING:
 
 ROLE_WORDS = (
     ("ignored", ("tool corridor",)),
-    ("coupling", ("coupling", "motor hub", "actuator hub")),
-    ("adapter", ("adapter", "adaptor", "bracket", "mount", "plate", "spacer", "standoff")),
-    ("motor", ("motor", "servo", "stepper")),
-    ("actuator", ("actuator", "slide", "stage", "bearing block")),
+    (
+        "adapter",
+        (
+            "coupling housing", "coupler housing", "coupling adapter", "kupplungsgeh", "kupplungsglocke",
+            "bell housing", "bellhousing",
+        ),
+    ),
+    (
+        "coupling",
+        ("coupling", "coupler", "kupplung", "accouplement", "acoplamiento", "giunto", "motor hub", "actuator hub"),
+    ),
+    (
+        "actuator",
+        (
+            "bearing block", "bearing support", "bearing housing", "pillow block", "support unit", "end support",
+            "lagerbock", "stehlager", "festlager", "loslager", "palier", "supporto cuscinetto",
+        ),
+    ),
+    (
+        "adapter",
+        (
+            "adapter", "adaptor", "adaptateur", "adaptador", "adattatore", "bracket", "mount", "plate", "platte",
+            "plaque", "placa", "piastra", "spacer", "standoff", "halter", "konsole", "support", "soporte", "staffa",
+            "equerre",
+        ),
+    ),
+    ("motor", ("motor", "moteur", "servo", "stepper", "nema", "gearbox", "getriebe", "reducer")),
+    ("actuator", ("actuator", "aktuator", "slide", "stage")),
     ("adapter", ("housing",)),
-)
-"""Words that tell a body's role where the job does not; earlier ones win ("motor bracket" is an adapter)."""
+)  # fmt: skip
+"""Words that tell a body's role where neither the job nor its shape does; earlier ones win ("motor bracket", and
+"Motorhalterung", are adapters). Those of other languages from memory."""
 
-ALSO_IN_COUPLINGS = ("spacer", "plate")
-"""Adapter words that parts of couplings have too; within an assembly called a coupling they are no adapter."""
+ALSO_IN_COUPLINGS = ("spacer", "plate", "platte", "plaque", "placa", "piastra")
+"""Adapter words that parts of couplings and machines have too; within an assembly called so they are no adapter."""
+
+ALSO_IN_MACHINES = (*ALSO_IN_COUPLINGS, "mount", "housing", "support")
+"""Adapter words that parts of motors and actuators have too, where an assembly's name says that it is one."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING
 
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.model import AxisLine, End, Flat, FreeRadius, Keyseat, Measurement, Shaft, Vector
-from fitcheck.measurement.options import ALSO_IN_COUPLINGS, ROLE_WORDS, MeasureOptions, body_names, matches
+from fitcheck.measurement.options import (
+    ALSO_IN_COUPLINGS,
+    ALSO_IN_MACHINES,
+    ROLE_WORDS,
+    MeasureOptions,
+    body_names,
+    matches,
+)
 from fitcheck.measurement.pieces import has_inner_shaft, has_shaft, runs_in, shafts_of
 from fitcheck.measurement.survey import Survey
 
@@ -95,9 +102,19 @@ def role_by_words(names: Sequence[str]) -> str | None:
     for text in texts:
         found = next(((r, word) for r, words in ROLE_WORDS for word in words if word in text), None)
         if found is not None:
-            shared = found[0] == "adapter" and found[1] in ALSO_IN_COUPLINGS
-            return "coupling" if shared and any("coupling" in other for other in texts) else found[0]
+            if found[0] != "adapter":
+                return found[0]
+            around = [_word_role(other) for other in texts if other != text]
+            if found[1] in ALSO_IN_COUPLINGS and "coupling" in around:
+                return "coupling"
+            # A plate of a motor's assembly is the motor's, unless the assembly is called an adapter's too.
+            machine = next((role for role in around if role in ("motor", "actuator", "adapter")), None)
+            return machine if machine is not None and found[1] in ALSO_IN_MACHINES else "adapter"
     return None
+
+
+def _word_role(text: str) -> str | None:
+    return next((role for role, words in ROLE_WORDS if any(word in text for word in words)), None)
 
 
 def flipped(measurement: Measurement, seat: float) -> Measurement:

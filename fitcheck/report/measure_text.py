@@ -50,6 +50,11 @@ def measure_text(measurement: Measurement, *, closest_frame: FrameLookup | None 
         lines += _labelled("Station 0", _vector(axis.origin))
         lines += _labelled("Direction", f"{_vector(axis.direction, 6)}, from the end at station 0")
         lines += _labelled("Shaft angle 0", _vector(axis.across, 6))
+    if measurement.unsettled is not None and measurement.unsettled.job_group:
+        lines += ["", "The machine in this file, as a job's group"]
+        for line in measurement.unsettled.job_group.splitlines():
+            text = line.lstrip()
+            lines.append(" " * (2 + len(line) - len(text)) + clean(text))
     for end in measurement.ends:
         lines += ["", *_end(end, look_up)]
     if measurement.coaxiality is not None:
