@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from fitcheck.measurement.cylinders import RADIUS_APART, Bore
 from fitcheck.measurement.model import Vector
 from fitcheck.measurement.survey import Survey
@@ -32,15 +34,21 @@ def find_slots(survey: Survey, halves: Sequence[Bore]) -> list[tuple[Bore, Vecto
         For each slot a bore in its middle, as wide as it, and the way from its middle to one end's centre, mm.
     """
     ends = [(bore, _outwards(survey, bore)) for bore in halves if HALF_TURN[0] <= bore.turn <= HALF_TURN[1]]
+    if len(ends) < 2:
+        return []
+    middles = np.array([bore.point(0.5 * (bore.start + bore.stop)) for bore, _ in ends])
+    outs = np.array([out for _, out in ends])
     pairs = []
-    for first, (a, out) in enumerate(ends):
-        for second, (b, other) in enumerate(ends[first + 1 :], first + 1):
-            way = _apart(a, b)
-            length = 0.0 if way is None else norm(way)
-            if way is None or not 0.0 < length <= LONGEST:
-                continue
-            if dot(out, way) <= -ALIGNED * length and dot(other, way) >= ALIGNED * length:
-                pairs.append((length, first, second, way))
+    for first, (bore, out) in enumerate(ends[:-1]):
+        # A perforated plate has slots by the hundred: those that look away from this one are few.
+        ways = middles[first + 1 :] - middles[first]
+        lengths = np.linalg.norm(ways, axis=1)
+        facing = (lengths > 0.0) & (lengths <= LONGEST) & (ways @ np.array(out) <= -ALIGNED * lengths)
+        facing &= np.einsum("ij,ij->i", ways, outs[first + 1 :]) >= ALIGNED * lengths
+        for second in (np.flatnonzero(facing) + first + 1).tolist():
+            way = _apart(bore, ends[second][0])
+            if way is not None:
+                pairs.append((norm(way), first, second, way))
     found: list[tuple[Bore, Vector]] = []
     used: set[int] = set()
     for _, first, second, way in sorted(pairs, key=lambda pair: pair[0]):
