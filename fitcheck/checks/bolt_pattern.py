@@ -122,7 +122,7 @@ def _rotations(holes: Points, wanted: Points) -> list[float]:
 
 def _side(drive: Drive, side: Side) -> list[Finding]:
     end, bolts = side.end, side.bolts
-    if end is None:
+    if end is None or not end.on_adapter:
         reason = f"the adapter has no seat for the {side.name} in this file"
         return [not_checked(CHECK, side.name, reason, "a file with both seats", required=False)]
     if bolts is None:

@@ -114,7 +114,7 @@ def _features(drive: Drive) -> list[Feature]:
             found.append(Feature(side=side.name, what=WORDS[locator.what], centre=centre))
             located.append((locator.diameter, centre))
         for pattern in () if side.end is None else side.end.bolts[:1]:
-            if pattern.layout != "irregular":
+            if pattern.layout != "irregular" and pattern.holes:
                 x, y = (sum(hole[k] for hole in pattern.holes) / len(pattern.holes) for k in (0, 1))
                 found.append(Feature(side=side.name, what=HOLES, centre=(x, y)))
     for cylinder in drive.measurement.cylinders:

@@ -18,7 +18,7 @@ def check(drive: Drive) -> tuple[Finding, ...]:
 
 def _side(drive: Drive, side: Side) -> list[Finding]:
     end, register = side.end, side.register
-    if end is None:
+    if end is None or not end.on_adapter:
         reason = f"the adapter has no seat for the {side.name} in this file"
         return [not_checked(CHECK, side.name, reason, "a file with both seats", required=False)]
     if register is None and end.pilot is None and end.register is not None:

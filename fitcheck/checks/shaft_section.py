@@ -27,26 +27,19 @@ class Section:
 def section_of(drive: Drive, side: str) -> Section | None:
     """The section of the shaft on a side, from the job before the file; None where there is no shaft."""
     machine, end, shaft = drive.side(side).machine, drive.side(side).end, drive.side(side).shaft
-    given = machine.shaft
-    if given is not None:
-        flat, seat = given.flat, given.keyseat
-        return Section(
-            diameter=given.diameter,
-            flat_height=None if flat is None else flat.height,
-            flat=None if shaft is None else shaft.flat,
-            keyseat_width=None if seat is None else seat.width,
-            keyseat_depth=None if seat is None else seat.depth,
-            keyseat=None if shaft is None else shaft.keyseat,
-        )
-    if end is None or end.shaft is None:
+    given, found = machine.shaft, None if end is None else end.shaft
+    if given is None and found is None:
         return None
-    found = end.shaft
+    # What the body shows and the job does not say is there all the same.
+    flat = (None if given is None else given.flat) or (None if found is None else found.flat)
+    seat = (None if given is None else given.keyseat) or (None if found is None else found.keyseat)
+    diameter = given.diameter if given is not None else found.diameter if found is not None else 0.0
     return Section(
-        diameter=found.diameter,
-        flat_height=None if found.flat is None else found.flat.height,
+        diameter=diameter,
+        flat_height=None if flat is None else flat.height,
         flat=None if shaft is None else shaft.flat,
-        keyseat_width=None if found.keyseat is None else found.keyseat.width,
-        keyseat_depth=None if found.keyseat is None else found.keyseat.depth,
+        keyseat_width=None if seat is None else seat.width,
+        keyseat_depth=None if seat is None else seat.depth,
         keyseat=None if shaft is None else shaft.keyseat,
     )
 

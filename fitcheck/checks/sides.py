@@ -214,6 +214,9 @@ def _shaft(
     if given.keyseat:
         begin = tip - sign * given.keyseat.from_end
         keyseat = _ascending(begin, begin - sign * given.keyseat.length)
+    if measured is not None:
+        # What the body shows and the job does not say is there all the same.
+        flat, keyseat = flat or measured.flat, keyseat or measured.keyseat
     shaft = ShaftEnd(
         diameter=given.diameter,
         tolerance=given.tolerance,
@@ -222,6 +225,7 @@ def _shaft(
         full_to=tip - sign * given.chamfer,
         flat=flat,
         keyseat=keyseat,
+        grooves=() if measured is None else measured.grooves,
         # The body shows how wide the shaft is behind its full diameter; the job alone does not.
         collars=measured.collars if measured is not None else _unknown_collar(seat, sign, given.full_from),
     )

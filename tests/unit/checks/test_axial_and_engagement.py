@@ -224,3 +224,19 @@ def test_measured_shafts_serve_where_the_job_gives_none_and_differences_are_told
     assert conflicts[1].message == (
         "the shaft end's station: the job says 24 mm, the file measures 23.9 mm; the job's is used"
     )
+
+
+@pytest.mark.parametrize("cut", ["flat", "keyseat"])
+def test_what_the_body_shows_and_the_job_leaves_out_is_there_all_the_same(build, cut):
+    # A flat (or keyseat) of 6 mm from the end at 24 to 18, under a clamp that needs the full round from 15 to 24.
+    made = build.measured
+    cuts = {
+        "flat": made.Flat(length=6.0, height=7.0, start=24.0, stop=18.0),
+        "keyseat": made.Keyseat(width=2.0, depth=1.2, length=6.0, start=24.0, stop=18.0),
+    }
+    shaft = made.Shaft(diameter=8.0, length=24.0, end=24.0, full_from=0.0, full_to=24.0, **{cut: cuts[cut]})
+    taken = build.measurement(ends=(build.end("motor", 0.0, shaft=shaft), build.end("actuator", 60.0)))
+    drive = build.drive(build.job(motor_hub={"fastening": "clamp"}), taken)
+    assert build.one(engagement.check(drive), "motor hub").value == pytest.approx(3.0)
+    plain = build.drive(build.job(motor_hub={"fastening": "clamp"}))
+    assert build.one(engagement.check(plain), "motor hub").value == pytest.approx(9.0)
