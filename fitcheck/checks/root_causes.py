@@ -48,7 +48,7 @@ def with_causes(drive: Drive, findings: Sequence[Finding]) -> list[Finding]:
             if cause in _WIDTH and finding.check == axial_room.CHECK:
                 # A wall that a thinner coupling clears is not met by a longer adapter.
                 finding = replace(finding, remedy=failed[cause].remedy)
-        elif finding.status == "not-checked":
+        elif finding.status == "not-checked" and cause is None:
             begin = first.setdefault((finding.message, finding.remedy, finding.required), _key(finding))
             cause = None if begin == _key(finding) else begin
         # What follows from something that follows itself has the same root.

@@ -121,7 +121,8 @@ def _unsettled(name: str, measurement: Measurement) -> Finding:
     first = next(iter(CHECKS))
     why = measurement.unsettled
     if name != first:
-        return not_checked(name, "adapter", f"no drive axis was found in the file; see {first}", "settle that first")
+        reason = f"no drive axis was found in the file; see {first}"
+        return replace(not_checked(name, "adapter", reason, "settle that first"), cause=(first, "STEP file"))
     if why is None:
         return not_checked(name, "STEP file", "no drive axis was found in the file", "give axis.point and direction")
     return not_checked(name, "STEP file", why.reason, why.remedy)
