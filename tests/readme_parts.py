@@ -36,7 +36,8 @@ MEASURING = "measuring"
 SHARED = "| [options of measuring](#options-of-measuring) | time, memory, cache |"
 
 MUST_HOLD = {
-    "pilot-alignment": "offset and tilt of one pilot bore to the other are small enough",
+    "pilot-alignment": "what locates the machines (pilot bores or spigots), and their shafts where bodies show them, "
+    "are in line",
     "pilot-fit": "the registers go into their pilot bores with little play, and are not too high for them",
     "bolt-pattern": "the adapter's holes are where the motor's and the actuator's are, and let their screws through",
     "insertion": "the coupling passes everything on its way in",

@@ -11,6 +11,7 @@ from fitcheck.measurement.bolts import Hole
 from fitcheck.measurement.cylinders import Bore
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.far_machine import bare_ends, with_far_machine
+from fitcheck.measurement.hole_depths import hole_depth
 from fitcheck.measurement.machines import MachineFound, measure_machine
 from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register, Vector
 from fitcheck.measurement.mouths import station_on_axis
@@ -317,8 +318,9 @@ def _end(
         origin, direction = _axis_at(seat.boss, frame, station)
         register = Register(diameter=2.0 * seat.boss.radius, height=seat.rise, origin=origin, direction=direction)
     bolts = tuple(
-        replace(pattern, holes=_holes(frame, group, station), slots=_slots(frame, group))
+        replace(pattern, holes=_holes(frame, group, station), slots=_slots(frame, group), depth=depth, through=through)
         for pattern, group in seat.patterns
+        for depth, through in (hole_depth(survey, frame, group, -inward),)
     )
     return (
         replace(

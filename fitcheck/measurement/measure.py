@@ -12,6 +12,7 @@ from fitcheck.errors import FitcheckError, MeasureError, StepFileError
 from fitcheck.kernel.client import Asked, Kernel
 from fitcheck.measurement.adapters import find_adapters
 from fitcheck.measurement.axis import Candidate, rivals
+from fitcheck.measurement.body_extents import with_extents
 from fitcheck.measurement.bore_table import BoreTable
 from fitcheck.measurement.choice import MOST_LISTED, choose, overridden
 from fitcheck.measurement.completeness import missing, promise_of, reasons_of
@@ -32,6 +33,7 @@ from fitcheck.measurement.sheets import sheets_told
 from fitcheck.measurement.survey import Survey, survey_from
 from fitcheck.measurement.tapers import tapered
 from fitcheck.measurement.weights import InsideOutError, weigh
+from fitcheck.measurement.windows import find_windows
 
 if TYPE_CHECKING:
     from fitcheck.measurement.obstacles import Obstacles
@@ -171,7 +173,8 @@ def _measured(
         equal = rivals(candidates)
         points = tuple(candidate.frame.origin for candidate in equal)
         return replace(
-            measurement, bodies=_bodies(survey, roles), candidates=points[:MOST_LISTED], warnings=tuple(warnings),
+            measurement, bodies=with_extents(survey, _bodies(survey, roles), None),
+            candidates=points[:MOST_LISTED], warnings=tuple(warnings),
             cylinders=tuple(bore.described(survey.bodies[bore.body].name) for bore in bores), unsettled=chosen,
         )  # fmt: skip
     contradicted = _contradicted(survey, chosen, ask)
@@ -203,7 +206,10 @@ def _measured(
         measurement,
         coupling=coupling,
         complete=measurement.complete and not spoiled and not contradicted,
-        bodies=_bodies(survey, layout.roles),
+        bodies=with_extents(survey, _bodies(survey, layout.roles), layout.frame),
+        windows=find_windows(
+            survey, bores, layout.frame, {i for i, role in enumerate(layout.roles) if role == "adapter"}
+        ),
         drive_axis=AxisLine(origin=layout.frame.origin, direction=layout.frame.along, across=layout.frame.x),
         ends=layout.ends,
         coaxiality=layout.coaxiality,

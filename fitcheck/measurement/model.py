@@ -31,11 +31,18 @@ def _tidied(value: Any) -> Any:
 
 @dataclass(frozen=True, kw_only=True)
 class Body:
-    """One solid or shell of the file. Volume mm³; role adapter, motor, actuator, coupling, ignored or other."""
+    """One solid or shell of the file. Volume mm³; role adapter, motor, actuator, coupling, ignored or other.
+
+    `box` are the least and the greatest corner (file frame, mm), `distance` the least one from the drive axis, mm, and
+    `touches` the indices of the bodies that it lies on.
+    """
 
     name: str
     role: str
     volume: float
+    box: tuple[Vector, Vector] | None = None
+    distance: float | None = None
+    touches: tuple[int, ...] = ()
 
 
 def _body(body: Body) -> dict[str, Any]:
@@ -104,7 +111,8 @@ class BoltPattern:
     """Holes on a seat. `holes` are their centres in the axis frame's (x, y), mm; `hole` is their diameter.
 
     Where they are slots, `hole` is their width and `slots` has for each the shaft angle that it runs along (0 to 180
-    degrees) and its travel, from one end's centre to the other's, mm; empty for round holes.
+    degrees) and its travel, from one end's centre to the other's, mm; empty for round holes. `depth` is that of the
+    part that opens on the seat, mm, without a drill's point; `through` whether it is open at its end.
 
     `size` is the bolt circle diameter (circle), the side (square), both sides (rectangle), or empty (irregular);
     `bolt_circle` is given wherever all holes lie on one circle about the pattern's centre.
@@ -118,6 +126,8 @@ class BoltPattern:
     bolt_circle: float | None = None
     holes: tuple[tuple[float, float], ...] = ()
     slots: tuple[tuple[float, float], ...] = ()
+    depth: float | None = None
+    through: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -284,6 +294,20 @@ class MeasuredCoupling:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Window:
+    """An opening in the chamber's wall: stations `start` to `stop`, mm; `angle` of its middle and how far it `opens`
+    round the axis, degrees; its `width` square to its direction, mm; the direction outwards (file frame).
+    """
+
+    start: float
+    stop: float
+    angle: float
+    opens: float
+    width: float
+    direction: Vector
+
+
+@dataclass(frozen=True, kw_only=True)
 class Unsettled:
     """What keeps a file from being judged, and what settles it; in words for the user.
 
@@ -336,6 +360,7 @@ class Measurement:
     obstacles: Obstacles | None = field(default=None, compare=False, repr=False)
     candidates: tuple[Vector, ...] = ()
     unsettled: Unsettled | None = None
+    windows: tuple[Window, ...] = ()
     from_cache: bool = field(default=False, compare=False, repr=False)
 
     def point(self, station: float, radius: float = 0.0, theta: float = 0.0) -> Vector:
@@ -408,6 +433,7 @@ class Measurement:
                 "free_radius": None if self.free_radius is None else free_radius(self.free_radius),
                 "cylinders": [cylinder(value) for value in self.cylinders],
                 "coupling": None if self.coupling is None else asdict(self.coupling),
+                "windows": [asdict(window) for window in self.windows],
                 "candidates": [list(point) for point in self.candidates],
                 "unsettled": None if self.unsettled is None else asdict(self.unsettled),
                 "complete": self.complete,

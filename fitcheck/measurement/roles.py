@@ -196,6 +196,10 @@ def flipped(measurement: Measurement, seat: float) -> Measurement:
         measurement,
         coupling=coupling,
         coaxiality=None if apart is None else replace(apart, features=apart.features[::-1]),
+        windows=tuple(
+            replace(window, start=s(window.stop), stop=s(window.start), angle=-window.angle % 360.0)
+            for window in reversed(measurement.windows)
+        ),
         drive_axis=AxisLine(origin=origin, direction=turned(axis.direction), across=axis.across),
         ends=tuple(end(found) for found in reversed(measurement.ends)),
         free_radius=free,

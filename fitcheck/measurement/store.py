@@ -36,6 +36,7 @@ from fitcheck.measurement.model import (
     Register,
     Shaft,
     Unsettled,
+    Window,
 )
 
 STORE = 1
@@ -50,7 +51,7 @@ _CLASSES: dict[str, type] = {
     "bodies": Body, "drive_axis": AxisLine, "ends": End, "pilot": Pilot, "opening": Opening, "register": Register,
     "machine_register": Register, "bolts": BoltPattern, "shaft": Shaft, "flat": Flat, "keyseat": Keyseat,
     "coaxiality": Coaxiality, "free_radius": FreeRadius, "cylinders": Cylinder, "coupling": MeasuredCoupling,
-    "bores": CouplingBore, "unsettled": Unsettled,
+    "bores": CouplingBore, "unsettled": Unsettled, "windows": Window,
 }  # fmt: skip
 """What a field of that name holds, in whichever dataclass of the model it stands."""
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from math import acos, degrees, hypot
 from typing import Any
 
-from fitcheck.measurement.model import BoltPattern, Cylinder, End, Measurement, Shaft, Vector
+from fitcheck.measurement.model import Body, BoltPattern, Cylinder, End, Measurement, Shaft, Vector
 from fitcheck.report.cautions import CAUTION
 from fitcheck.report.page import clean, number, table, wrapped
 from fitcheck.report.profile import stretches
@@ -38,9 +38,20 @@ def measure_text(measurement: Measurement, *, closest_frame: FrameLookup | None 
         lines += _labelled("Incomplete", "parts of the file could not be read; the warnings say what is missing")
     lines += ["", "Bodies"]
     lines += table(
-        ("body", "role", "volume mm3"),
-        [(clean(b.name), b.role, number(b.volume, 1)) for b in measurement.bodies],
-        right=(2,),
+        ("#", "body", "role", "volume mm3", "box mm", "off axis", "touches"),
+        [
+            (
+                str(index),
+                clean(b.name),
+                b.role,
+                number(b.volume, 1),
+                _box(b),
+                "" if b.distance is None else number(b.distance, 2),
+                ", ".join(f"#{i + 1}" for i in b.touches),
+            )
+            for index, b in enumerate(measurement.bodies, start=1)
+        ],
+        right=(0, 3, 5),
     )
     lines += ["", "Drive axis"]
     axis = measurement.drive_axis
@@ -63,6 +74,7 @@ def measure_text(measurement: Measurement, *, closest_frame: FrameLookup | None 
         lines += ["", f"Second end's {second} against the first's {first}, at the second seat"]
         lines += _labelled("Offset", f"{number(found.offset, 4)} mm")
         lines += _labelled("Tilt", f"{number(found.tilt, 4)} degrees")
+    lines += _windows(measurement)
     lines += _coupling(measurement)
     lines += _free_radius(measurement)
     lines += _cylinders(measurement)
@@ -123,9 +135,12 @@ def _bolts(pattern: BoltPattern) -> str:
     if pattern.bolt_circle is not None and pattern.layout != "circle":
         layout += f" (bolt circle {number(pattern.bolt_circle)})"
     thread = {None: "", True: ", threaded", False: ", not threaded"}[pattern.threaded]
+    if pattern.depth is not None:
+        ends = {None: "", True: ", through", False: ", blind"}[pattern.through]
+        thread += f", {number(pattern.depth)} deep{ends}"
     if pattern.slots:
         ways = ", ".join(f"{number(travel)} at {number(angle, 1)} degrees" for angle, travel in pattern.slots)
-        return f"{pattern.count} on a {layout}, slots {number(pattern.hole)} wide, travel {ways}"
+        return f"{pattern.count} on a {layout}, slots {number(pattern.hole)} wide, travel {ways}{thread}"
     return f"{pattern.count} on a {layout}, holes of diameter {number(pattern.hole)}{thread}"
 
 
@@ -172,6 +187,25 @@ def _frame(end: End, closest_frame: FrameLookup) -> str | None:
 def _nearest(found: list[tuple[Any, float] | None]) -> tuple[Any, float] | None:
     near = [pair for pair in found if pair is not None and pair[1] <= FRAME_TOLERANCE]
     return min(near, key=lambda pair: pair[1], default=None)
+
+
+def _box(body: Body) -> str:
+    if body.box is None:
+        return ""
+    return " x ".join(number(high - low, 1) for low, high in zip(*body.box, strict=True))
+
+
+def _windows(measurement: Measurement) -> list[str]:
+    if not measurement.windows:
+        return []
+    rows = [
+        (number(w.start, 2), number(w.stop, 2), number(w.angle, 1), number(w.width, 2), _vector(w.direction))
+        for w in measurement.windows
+    ]
+    return [
+        "", "Windows of the chamber",
+        *table(("from station", "to station", "shaft angle", "width", "direction"), rows, right=(0, 1, 2, 3)),
+    ]  # fmt: skip
 
 
 def _coupling(measurement: Measurement) -> list[str]:

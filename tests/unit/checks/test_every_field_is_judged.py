@@ -22,8 +22,13 @@ ROOM = "fitcheck.checks"
 """Reading counts from the modules that judge."""
 
 UNREAD = {
+    "Body.box": "tells a reader which body is which",
+    "Body.distance": "tells a reader which body is which; how near material comes is judged by the obstacles",
+    "Body.touches": "tells a reader which body is which",
     "Body.volume": "tells in the measurement which bodies are the adapter's, and whether a shell is turned right",
     "BoltPattern.bolt_circle": "tells in the measurement which end is the motor's; checks look at the holes' places",
+    "BoltPattern.depth": "how long a screw may be is no question of the coupling's",
+    "BoltPattern.through": "as BoltPattern.depth",
     "Cylinder.start": "a bore's place across the axis is judged; how far it goes stands among the obstacles",
     "Cylinder.stop": "as Cylinder.start",
     "End.bodies": "which bodies a machine's are; their roles are read",
@@ -45,7 +50,11 @@ UNREAD = {
     "Shaft.length": "from seat to end, which are both judged",
     "Shaft.offset": "the distance of `origin` from the drive axis, which is judged",
     "Shaft.tilt": "the angle of `direction`, which is judged",
+    "Measurement.windows": "told; what is open to a tool is judged by the obstacles, wherever no wall is",
     "Unsettled.job_group": "a help for writing another job",
+    **{
+        f"Window.{name}": "as Measurement.windows" for name in ("start", "stop", "angle", "opens", "width", "direction")
+    },
 }
 """Fields that no check reads, and why that leaves nothing unjudged."""
 
