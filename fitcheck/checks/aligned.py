@@ -18,6 +18,8 @@ from fitcheck.mechanics.misalignment import Offsets, offset_at, root_sum_square
 from fitcheck.standards.runout import MachineRunout, flange_runout, machine_runout, shaft_runout
 
 KINDS = ("parallel", "angular")
+KNOWN = ("as modelled", "as measured")
+"""How contributions end that are known, and no tolerances."""
 JOINTS = ("universal joint",)
 """Families that turn unevenly at an angle; a double joint in the right phase does not."""
 
@@ -41,16 +43,20 @@ class Aligned:
 
     @property
     def likely(self) -> Offsets:
-        """Root of the sum of squares of the contributions."""
+        """What is known to be there, and the root of the sum of squares of what may be there beside it."""
         return Offsets(
-            parallel_mm=root_sum_square(*(size for _, size in self.parallel)),
-            angular_deg=root_sum_square(*(size for _, size in self.angular)),
-            axial_mm=root_sum_square(*(size for _, size in self.axial)),
+            parallel_mm=_likely(self.parallel), angular_deg=_likely(self.angular), axial_mm=_likely(self.axial)
         )
 
     def judged(self, data: DriveData) -> Offsets:
         """The sum that the job asks for."""
         return self.worst if data.asked.misalignment_sum == "worst case" else self.likely
+
+
+def _likely(contributions: tuple[tuple[str, float], ...]) -> float:
+    """What is drawn or measured does not scatter, so it adds up as it is; tolerances are as likely to be small."""
+    known = sum(size for name, size in contributions if name.endswith(KNOWN))
+    return known + root_sum_square(*(size for name, size in contributions if not name.endswith(KNOWN)))
 
 
 def shown(contributions: tuple[tuple[str, float], ...], unit: str) -> str:

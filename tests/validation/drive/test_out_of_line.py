@@ -313,3 +313,6 @@ def test_misalignment_rests_on_the_shafts_as_they_lie(measured):
     parts = dict(aligned_of(drive).parallel)
     assert parts["shafts as modelled"] == pytest.approx(0.5, abs=MICROMETRE)
     assert not any(name.startswith("pilots as modelled") for name in parts)
+    # What is drawn does not scatter: it adds up with the tolerances' root of squares, and does not vanish in it.
+    rest = math.sqrt(sum(size**2 for name, size in parts.items() if name != "shafts as modelled"))
+    assert aligned_of(drive).likely.parallel_mm == pytest.approx(0.5 + rest, abs=MICROMETRE)
