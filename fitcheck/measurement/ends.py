@@ -8,19 +8,21 @@ from dataclasses import dataclass, replace
 
 from fitcheck.measurement.axis import Candidate
 from fitcheck.measurement.bolts import Hole
+from fitcheck.measurement.coaxiality import axis_at, coaxiality
 from fitcheck.measurement.cylinders import Bore
+from fitcheck.measurement.end_roles import names_that_tell, settled_roles, told_apart
 from fitcheck.measurement.extent import face_extent
 from fitcheck.measurement.far_machine import bare_ends, with_far_machine
 from fitcheck.measurement.hole_depths import hole_depth
 from fitcheck.measurement.machines import MachineFound, measure_machine
-from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register, Vector
+from fitcheck.measurement.model import Coaxiality, End, Opening, Pilot, Register
 from fitcheck.measurement.mouths import station_on_axis
 from fitcheck.measurement.own_shaft import MACHINES, with_own_shafts
 from fitcheck.measurement.pieces import shafts_of
 from fitcheck.measurement.roles import end_order
 from fitcheck.measurement.seats import Seat
 from fitcheck.measurement.survey import Survey
-from fitcheck.measurement.vectors import Frame, add, dot, frame_on, line_angle, norm, scale, sub
+from fitcheck.measurement.vectors import Frame, dot, frame_on, line_angle, scale, sub
 
 TOLD = 0.1
 """degrees; a seat that leans more is warned of whatever the job asks for; common practice, no source."""
@@ -57,7 +59,7 @@ def lay_out(
     if not chosen.seats:
         return _without_seats(survey, bores, chosen, roles, warnings)
     seats = sorted(chosen.seats, key=lambda seat: seat.station)
-    roles = _names_that_tell(survey, seats, roles, warnings)
+    roles = names_that_tell(survey, seats, roles, warnings)
     strays: set[int] = set()
     sides = _sides(survey, bores, seats, roles, chosen, strays)
     first = _first(chosen, seats, sides, roles, warnings)
@@ -76,7 +78,7 @@ def lay_out(
     on_line = frame_on(lead.origin if lead is not None else chosen.frame.origin, along)
     zero = station_on_axis(ordered[0].plane, on_line)
     frame = frame_on(on_line.at(zero), along)
-    roles = _settled_roles(roles, sides)
+    roles = settled_roles(roles, sides)
     ends: list[End] = []
     shaft_faces: set[int] = set()
     for index, (seat, bodies) in enumerate(zip(ordered, sides, strict=True)):
@@ -84,7 +86,7 @@ def lay_out(
         end, machine = _end(survey, bores, frame, seat, station, bodies, roles, 1 if index == 0 else -1)
         shaft_faces |= machine.shaft_faces
         ends.append(end)
-    ends = _told_apart(ends)
+    ends = told_apart(ends)
     for seat, end in zip(ordered, ends, strict=True):
         if end.lean >= TOLD:
             warnings.append(
@@ -97,16 +99,16 @@ def lay_out(
             warnings.append(f"the {end.role} end at station {end.seat:.3f} has no pilot bore with a floor{opening}")
     if chosen.directed and all(end.role == "unknown" for end in ends):
         ends[0] = replace(ends[0], role=MACHINES[ordered[0].sign > 0])
-        ends = _told_apart(ends)
+        ends = told_apart(ends)
     ends, faces = with_far_machine(survey, bores, frame, ends, roles, strays, warnings)
     shaft_faces |= faces
     ends, own = with_own_shafts(survey, bores, frame, ends, roles, warnings)
     shaft_faces |= own
-    ends = _told_apart(ends)
+    ends = told_apart(ends)
     return Layout(
         frame=frame,
         ends=tuple(ends),
-        coaxiality=_coaxiality(frame, ends),
+        coaxiality=coaxiality(frame, ends),
         roles=roles,
         shaft_faces=frozenset(shaft_faces) | {face.index for face in survey.faces if face.body in strays},
         span=_span(ends),
@@ -123,34 +125,6 @@ def _without_seats(
         "is known of pilots and bolts"
     )
     return Layout(frame=frame, ends=tuple(ends), coaxiality=None, roles=roles, shaft_faces=faces, span=_span(ends))
-
-
-def _names_that_tell(
-    survey: Survey, seats: Sequence[Seat], roles: list[str | None], warnings: list[str]
-) -> list[str | None]:
-    """The roles without one that machines at both ends have: then their names do not tell which is which."""
-    told = list(roles)
-    for role in MACHINES:
-        at_ends = [sorted(body for body in seat.touched_by if roles[body] == role) for seat in seats]
-        if len(at_ends) == 2 and all(at_ends):
-            names = " and ".join(f"'{survey.bodies[bodies[0]].name}'" for bodies in at_ends)
-            warnings.append(
-                f"{names} sit at either end and are both called a {role}: which is which is not known; say it with "
-                "'bodies: {motor: [...], actuator: [...]}' in the job, or by 'motor: near: [x, y, z]'"
-            )
-            told = [None if known == role else known for known in told]
-    return told
-
-
-def _told_apart(ends: Sequence[End]) -> list[End]:
-    """The ends, an unknown one told by the other: across from the motor sits the actuator."""
-    if len(ends) != 2:
-        return list(ends)
-    told = list(ends)
-    for index, other in ((0, ends[1]), (1, ends[0])):
-        if ends[index].role == "unknown" and other.role in MACHINES:
-            told[index] = replace(ends[index], role=MACHINES[1 - MACHINES.index(other.role)])
-    return told
 
 
 def _span(ends: Sequence[End]) -> tuple[float, float]:
@@ -255,21 +229,6 @@ def _first(
     return end_order(ends)
 
 
-def _settled_roles(roles: list[str | None], sides: Sequence[set[int]]) -> list[str | None]:
-    """Roles with the second machine told by the first: what sits across from the motor is the actuator."""
-    settled = list(roles)
-    for index, side in enumerate(sides):
-        known = {settled[body] for body in side} & set(MACHINES)
-        if len(known) == 1:
-            role = known.pop()
-            other = MACHINES[1 - MACHINES.index(str(role))]
-            for body in side:
-                settled[body] = settled[body] or role
-            for body in (body for k, s in enumerate(sides) if k != index for body in s):
-                settled[body] = settled[body] or other
-    return settled
-
-
 def _lead(seat: Seat, chosen: Candidate) -> Bore | None:
     """The bore whose axis is the drive axis: what locates the first end, else its shaft or any bore."""
     if seat.locator is not None:
@@ -309,13 +268,13 @@ def _end(
         opening = Opening(diameter=2.0 * seat.mouth.radius, length=seat.mouth.stop - seat.mouth.start)
     pilot, register = end.pilot, None
     if pilot is not None and seat.mouth is not None:
-        origin, direction = _axis_at(seat.mouth, frame, station)
+        origin, direction = axis_at(seat.mouth, frame, station)
         pilot = replace(pilot, origin=origin, direction=direction)
     elif opening is not None and seat.mouth is not None:
-        origin, direction = _axis_at(seat.mouth, frame, station)
+        origin, direction = axis_at(seat.mouth, frame, station)
         opening = replace(opening, origin=origin, direction=direction)
     if seat.boss is not None:
-        origin, direction = _axis_at(seat.boss, frame, station)
+        origin, direction = axis_at(seat.boss, frame, station)
         register = Register(diameter=2.0 * seat.boss.radius, height=seat.rise, origin=origin, direction=direction)
     bolts = tuple(
         replace(pattern, holes=_holes(frame, group, station), slots=_slots(frame, group), depth=depth, through=through)
@@ -365,25 +324,3 @@ def _slots(frame: Frame, group: Sequence[Hole]) -> tuple[tuple[float, float], ..
         travel = 0.0 if hole.reach is None else 2.0 * math.hypot(x, y)
         found.append((math.degrees(math.atan2(y, x)) % 180.0, travel))
     return tuple(found) if any(hole.reach is not None for hole in group) else ()
-
-
-def _axis_at(bore: Bore, frame: Frame, station: float) -> tuple[Vector, Vector]:
-    """A bore's axis as the drive axis points, and its point level with the drive axis' at a station (file frame)."""
-    turned = bore.towards(frame.along)
-    return turned.point(dot(sub(frame.at(station), turned.origin), turned.axis)), turned.axis
-
-
-def _coaxiality(frame: Frame, ends: Sequence[End]) -> Coaxiality | None:
-    """Offset and tilt of what locates the second end against what locates the first, at the second's seat."""
-    if len(ends) < 2:
-        return None
-    first, second = ends[0].locator, ends[1].locator
-    if first is None or second is None:
-        return None
-    # The first end's own axis is the drive axis where anything locates it; asked all the same.
-    at = frame.at(ends[1].seat)
-    way = dot(sub(at, first.origin), first.direction)
-    apart = sub(second.origin, add(first.origin, scale(first.direction, way)))
-    apart = sub(apart, scale(first.direction, dot(apart, first.direction)))
-    tilt = math.degrees(line_angle(second.direction, first.direction))
-    return Coaxiality(offset=norm(apart), tilt=tilt, features=(first.what, second.what))
