@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from math import floor, isfinite, log10
@@ -11,19 +12,36 @@ WIDTH = 100
 _COLOURS = {"green": "32", "red": "31", "yellow": "33", "magenta": "35"}
 # Joiners are kept: some scripts need them. Directional marks and overrides are not: they reorder the line around them.
 _DIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+# What nobody sees can make two names look alike, or carry a text of its own.
+_UNSEEN = frozenset("\u00ad\u180e\u200b\u2060\u2061\u2062\u2063\u2064\ufeff")
+# Words that CI servers take for commands where a line begins with them, as a folded line may.
+_COMMANDS = re.compile(r"::(?=\w)|##(?=\[|vso\b)")
+
+
+def _unwanted(char: str) -> bool:
+    """Whether a character steers, hides or is none: controls, directions, zero width, tags, non-characters."""
+    code = ord(char)
+    return (
+        char in _DIRECTIONAL
+        or char in _UNSEEN
+        or 0xE0000 <= code <= 0xE0FFF
+        or 0xFDD0 <= code <= 0xFDEF
+        or code & 0xFFFE == 0xFFFE
+        or unicodedata.category(char) in ("Cc", "Cs")
+    )
 
 
 def clean(text: str) -> str:
-    """The text on one line, without control characters: names come from files and must not steer a terminal."""
+    """The text on one line, without what steers a terminal or a CI server's log: names come from files."""
     out = []
     for char in text:
         if char in "\n\r\t\v\f\u0085\u2028\u2029":
             out.append(" ")
-        elif char in _DIRECTIONAL or unicodedata.category(char) in ("Cc", "Cs"):
+        elif _unwanted(char):
             out.append("?")
         else:
             out.append(char)
-    return "".join(out).strip()
+    return _COMMANDS.sub(lambda found: " ".join(found[0]), "".join(out)).strip()
 
 
 def columns(text: str) -> int:
@@ -70,20 +88,29 @@ def _fold(text: str, first: int, rest: int) -> list[str]:
     for word in text.split():
         while word:
             joined = f"{line} {word}" if line else word
-            if columns(joined) <= room:
+            # Looked at no farther than the line: a name may be longer than a page.
+            if _fitting(joined, room) == len(joined):
                 line, word = joined, ""
             elif line:
                 lines.append(line)
                 line, room = "", rest
             else:
-                cut = len(word)
-                while cut > 1 and columns(word[:cut]) > room:
-                    cut -= 1
+                cut = _fitting(word, room)
                 lines.append(word[:cut])
                 word, room = word[cut:], rest
     if line or not lines:
         lines.append(line)
     return lines
+
+
+def _fitting(word: str, room: int) -> int:
+    """How many characters of a word fit into so many columns; one at the least."""
+    taken = 0
+    for index, char in enumerate(word):
+        taken += columns(char)
+        if taken > room:
+            return max(index, 1)
+    return len(word)
 
 
 def wrapped(text: str, indent: int = 0, first: str = "", hang: int | None = None) -> list[str]:

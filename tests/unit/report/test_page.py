@@ -21,6 +21,45 @@ def test_clean_keeps_names_that_people_give():
     assert clean("Motorträger №3 – 工具") == "Motorträger №3 – 工具"
 
 
+@pytest.mark.parametrize(
+    "text",
+    ["::error file=a::lost", "##vso[task.complete result=Succeeded;]", "##[error]lost", "a ::set-output name=b::c"],
+)
+def test_no_line_begins_with_a_command_to_a_ci_server(text):
+    # However it is folded: workflow commands begin with two colons, logging commands with two hashes.
+    for width in range(0, 60, 7):
+        lines = wrapped(clean(("x " * width) + text), 0)
+        assert not any(line.lstrip().startswith(("::", "##")) for line in lines)
+    assert clean("Box::Lid C#") != "Box::Lid C#"
+
+
+@pytest.mark.parametrize(
+    "char", ["\u200b", "\ufeff", "\u2060", "\u00ad", "\U000e0041", "\ufdd0", "\ufffe", "\U0001ffff"]
+)
+def test_what_nobody_sees_is_shown(char):
+    assert clean(f"mo{char}tor") == "mo?tor"
+
+
+def test_a_word_longer_than_many_pages_is_folded_in_proportion():
+    # Counted, not timed: how often a character's width is asked for grows with the word, not with its square.
+    counts = []
+    for size in (2_000, 8_000):
+        asked = 0
+        word = "w" * size
+
+        def counting(text, asked_of=columns):
+            nonlocal asked
+            asked += len(text)
+            return asked_of(text)
+
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("fitcheck.report.page.columns", counting)
+            lines = wrapped(word, 4)
+        assert "".join(line.strip() for line in lines) == word
+        counts.append(asked)
+    assert counts[1] < 5 * counts[0]
+
+
 @given(st.text(), st.integers(0, 20), st.text("abc: ", max_size=12))
 def test_paragraphs_fit_the_page_and_lose_no_word(text, indent, first):
     text = clean(text)
