@@ -133,6 +133,8 @@ def test_ci_examples_are_yaml_and_name_real_hooks():
     assert all(f"`{name}`" in TEXT for name in offered)
     assert hooks["rev"] == f"v{fitcheck.__version__}"
     for hook in offered.values():
+        # Not `python -m fitcheck`, which runs a fitcheck.py that lies in the folder of the jobs.
+        assert shlex.split(hook["entry"])[0] == "fitcheck"
         build_parser().parse_args(shlex.split(hook["entry"])[1:] + ([] if "." in hook["entry"] else ["a.fit.yaml"]))
 
 
