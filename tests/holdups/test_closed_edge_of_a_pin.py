@@ -40,8 +40,16 @@ def with_pin(radius, away, lean, stop):
     return housing(BODY).fuse(pin.intersect(cq.Solid.makeCylinder(100, 90, cq.Vector(0, 0, 8)))).fuse(bridge).clean()
 
 
-@pytest.mark.parametrize(("radius", "lean"), [(2.0, 45.0), (2.0, -45.0), (3.5, 60.0), (1.2, -60.0), (2.5, 20.0)])
-@pytest.mark.parametrize("way", ["as built", "mirrored", "moved", "as splines"])
+@pytest.mark.parametrize(
+    ("radius", "lean", "way"),
+    [
+        (2.0, 45.0, "as built"),
+        (2.0, -45.0, "mirrored"),
+        (3.5, 60.0, "moved"),
+        (1.2, -60.0, "as splines"),
+        (2.5, 20.0, "moved"),
+    ],
+)
 def test_the_oblique_end_of_a_pin_is_followed(measured, exact_radius, radius, lean, way):
     model = with_pin(radius, 11.0, lean, 30.0).Solids()[0]
     model = {
@@ -72,9 +80,10 @@ def in_a_window(radius, inside, lean, about):
     return body.fuse(pin.cut(knife)).clean().Solids()[0], low
 
 
-@pytest.mark.parametrize("radius", [3.0, 8.0])
-@pytest.mark.parametrize("lean", [40.0, -40.0, 55.0])
-@pytest.mark.parametrize("about", [0.0, 33.0, -71.0])
+@pytest.mark.parametrize(
+    ("radius", "lean", "about"),
+    [(3.0, 40.0, 0.0), (8.0, -40.0, 33.0), (8.0, 55.0, -71.0), (3.0, -40.0, -71.0), (8.0, 40.0, 33.0)],
+)
 def test_an_oblique_end_just_inside_the_chamber_counts(measured, exact_radius, radius, lean, about):
     inside = 0.012 * radius
     model, low = in_a_window(radius, inside, lean, about)

@@ -11,8 +11,9 @@ def test_an_ignored_body_is_an_other_one_and_marked():
         bodies=(Body(name="bolt", role="ignored", volume=1.0), Body(name="plate", role="adapter", volume=2.0)),
     )  # fmt: skip
     bolt, plate = measurement.to_dict()["bodies"]
-    assert bolt == {"name": "bolt", "role": "other", "volume": 1.0, "ignored": True}
-    assert plate == {"name": "plate", "role": "adapter", "volume": 2.0}
+    place = {"box": None, "distance": None, "touches": []}
+    assert bolt == {"name": "bolt", "role": "other", "volume": 1.0, "ignored": True, **place}
+    assert plate == {"name": "plate", "role": "adapter", "volume": 2.0, **place}
 
 
 def test_stations_in_warnings_turn_round_with_the_axis():
